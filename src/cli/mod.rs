@@ -1,0 +1,1 @@
+//! Command line: arguments, files, exit codes. The only part that prints.

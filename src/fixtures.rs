@@ -1,0 +1,1 @@
+//! Hand-built objects for unit tests.

@@ -1,0 +1,1 @@
+//! Areas: union, intersection, difference, offset; and the area that stitch lines cover.

@@ -1,0 +1,1 @@
+//! Fast point and ray questions about one area.

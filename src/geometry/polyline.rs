@@ -1,0 +1,1 @@
+//! Lengths, resampling, nearest points and offsets of polylines.

@@ -1,0 +1,1 @@
+//! The one library call: bytes in, mended bytes and an account out.

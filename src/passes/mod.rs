@@ -1,0 +1,53 @@
+//! The five repairs. Each is one plain function `(&Objects, &Settings) -> Outcome`, testable on a
+//! hand-built `Objects`; passes never call each other. A new pass touches its own file and [`LIST`].
+
+mod edge_run;
+mod guard;
+mod overlap;
+mod sequence;
+mod turn_fill;
+
+use crate::objects::Objects;
+use crate::report::Change;
+use crate::settings::{PassName, Settings};
+
+/// What a pass gives back: the objects after it, and every change it made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    pub objects: Objects,
+    pub changes: Vec<Change>,
+    /// What the pass would have repaired but could not, in words, with the object.
+    pub left: Vec<Left>,
+}
+
+/// A finding that a pass could not repair, and why.
+#[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
+pub struct Left {
+    pub pass: PassName,
+    pub objects: Vec<u32>,
+    pub reason: String,
+}
+
+/// A pass as a table row.
+pub struct Pass {
+    pub name: PassName,
+    pub run: fn(&Objects, &Settings) -> Outcome,
+}
+
+/// The passes in running order. Fills turn first because turning changes which edges pull; the
+/// overlap must be known before underlay and guards are hidden under it; order comes last because
+/// the passes before it decide who lies under whom.
+pub const LIST: [Pass; 5] = [
+    Pass { name: PassName::TurnFill, run: turn_fill::turn_fill },
+    Pass { name: PassName::Overlap, run: overlap::overlap },
+    Pass { name: PassName::EdgeRun, run: edge_run::edge_run },
+    Pass { name: PassName::Guard, run: guard::guard },
+    Pass { name: PassName::Sequence, run: sequence::sequence },
+];
+
+impl Outcome {
+    /// Nothing to do.
+    pub fn unchanged(objects: &Objects) -> Self {
+        Self { objects: objects.clone(), changes: Vec::new(), left: Vec::new() }
+    }
+}

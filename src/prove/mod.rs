@@ -1,0 +1,1 @@
+//! Judges what would be written against the original.

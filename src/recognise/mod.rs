@@ -1,0 +1,1 @@
+//! From needle points to objects.

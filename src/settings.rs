@@ -1,0 +1,135 @@
+//! What a caller may choose for one run: garment profile, passes, seam, order rule, vetoes.
+
+use std::collections::BTreeSet;
+
+use serde::{Deserialize, Serialize};
+
+use crate::garment::Profile;
+use crate::objects::ObjectId;
+
+/// The five passes, in the order in which they run.
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    schemars::JsonSchema,
+    clap::ValueEnum,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum PassName {
+    TurnFill,
+    Overlap,
+    EdgeRun,
+    Guard,
+    Sequence,
+}
+
+impl PassName {
+    pub const ALL: [Self; 5] =
+        [Self::TurnFill, Self::Overlap, Self::EdgeRun, Self::Guard, Self::Sequence];
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::TurnFill => "turn-fill",
+            Self::Overlap => "overlap",
+            Self::EdgeRun => "edge-run",
+            Self::Guard => "guard",
+            Self::Sequence => "sequence",
+        }
+    }
+}
+
+/// Where the centre seam runs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub enum Seam {
+    /// At the start point (x = 0).
+    #[default]
+    Start,
+    /// At this x, in mm from the start point.
+    At(f64),
+    /// There is none (five-panel fronts, sides, backs, flats).
+    None,
+}
+
+/// How far the sewing order may change.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, clap::ValueEnum)]
+#[serde(rename_all = "kebab-case")]
+pub enum StopRule {
+    /// Same number of stops; an object never leaves its stop.
+    #[default]
+    Keep,
+    /// Finish each element in all its colours; stops may be added.
+    Element,
+}
+
+/// Which side of the drawn design the brim is on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, clap::ValueEnum)]
+#[serde(rename_all = "kebab-case")]
+pub enum Brim {
+    #[default]
+    Bottom,
+    Top,
+}
+
+/// Settings of one run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    pub profile: Profile,
+    /// Passes to run (a subset of `PassName::ALL`; they always run in that order).
+    pub passes: BTreeSet<PassName>,
+    pub seam: Seam,
+    pub brim: Brim,
+    pub stops: StopRule,
+    /// Thread colour of each stop; without it every stop is its own colour.
+    pub colours: Option<Vec<String>>,
+    /// Changes not to make: a person's veto or the gate's rollback.
+    pub skip: BTreeSet<(PassName, ObjectId)>,
+    /// Read a damaged tape up to the damage.
+    pub salvage: bool,
+}
+
+impl Settings {
+    pub fn new(profile: Profile) -> Self {
+        let passes = profile.passes.iter().copied().collect();
+        Self {
+            profile,
+            passes,
+            seam: Seam::default(),
+            brim: Brim::default(),
+            stops: StopRule::default(),
+            colours: None,
+            skip: BTreeSet::new(),
+            salvage: false,
+        }
+    }
+
+    /// May this pass touch this object?
+    pub fn allows(&self, pass: PassName, object: ObjectId) -> bool {
+        !self.skip.contains(&(pass, object))
+    }
+
+    /// x of the centre seam in mm, if there is one on this garment.
+    pub fn seam_x(&self) -> Option<f64> {
+        match self.seam {
+            Seam::None => None,
+            Seam::Start => self.profile.seam.then_some(0.0),
+            Seam::At(x) => Some(x),
+        }
+    }
+
+    /// Do two stops sew in the same thread colour?
+    pub fn same_colour(&self, a: u32, b: u32) -> bool {
+        a == b
+            || self.colours.as_ref().is_some_and(|colours| {
+                let colour = |stop: u32| colours.get(stop as usize);
+                colour(a).is_some() && colour(a) == colour(b)
+            })
+    }
+}

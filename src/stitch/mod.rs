@@ -1,0 +1,1 @@
+//! Stitch generators: run, satin, zigzag, fill, tie; travel routing. Pure geometry to needle points.

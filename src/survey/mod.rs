@@ -1,0 +1,69 @@
+//! What will sew badly, measured and located. Changes nothing; useful on any file.
+
+mod junction;
+
+pub use junction::{Junction, Meeting, Sample, junctions};
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::report::Place;
+use crate::settings::PassName;
+
+/// Kinds of finding, named after the defect.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    UprightFill,
+    ThinOverlap,
+    EdgeRunMissing,
+    UnguardedCrossing,
+    OutOfOrder,
+    ThinDetailOnSeam,
+    SeamCrossing,
+    OverFrame,
+    ColumnTooThin,
+    ColumnTooWide,
+    StitchTooShort,
+    StitchTooLong,
+    Crowded,
+    ManyTrims,
+    LongJump,
+    /// A stop that must not be moved or widened (appliqué, foam), or art turned by 180°.
+    HeldStop,
+    OffCentre,
+}
+
+/// How much a finding matters.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// Worth knowing; needs no repair (does not count for the exit code).
+    Advice,
+    /// Will sew badly.
+    Fault,
+}
+
+/// One measured, located finding.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Finding {
+    pub kind: Kind,
+    pub severity: Severity,
+    /// Objects it concerns, the one to repair first.
+    pub objects: Vec<u32>,
+    pub place: Place,
+    /// Measured value and the limit it misses, in the unit named in `unit`.
+    pub measured: f64,
+    pub limit: f64,
+    pub unit: String,
+    /// Mark and source of the limit, e.g. `S: …title…` or `J`.
+    pub source: String,
+    /// Pass that would act on it, if any.
+    pub pass: Option<PassName>,
+    /// One plain sentence.
+    pub words: String,
+}
