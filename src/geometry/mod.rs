@@ -4,3 +4,4 @@ pub mod engine;
 pub mod locate;
 pub mod polyline;
 pub mod raster;
+pub mod vector;
