@@ -59,7 +59,18 @@ pub enum Seam {
 }
 
 /// How far the sewing order may change.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, clap::ValueEnum)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    Serialize,
+    Deserialize,
+    schemars::JsonSchema,
+    clap::ValueEnum,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum StopRule {
     /// Same number of stops; an object never leaves its stop.
@@ -70,7 +81,18 @@ pub enum StopRule {
 }
 
 /// Which side of the drawn design the brim is on.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, clap::ValueEnum)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    Serialize,
+    Deserialize,
+    schemars::JsonSchema,
+    clap::ValueEnum,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Brim {
     #[default]

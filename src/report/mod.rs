@@ -1,5 +1,36 @@
 //! What was found, changed and proved: the change log (JSON) and the account in words.
 
 mod change;
+mod facts;
+mod log;
+mod object_line;
+mod proof;
 
 pub use change::{Change, Grade, Place};
+pub use facts::{Sewing, TapeFacts};
+pub use log::{
+    BeforeAfter, FileFacts, InForce, Log, Refusal, Refused, Report, SCHEMA_VERSION, State,
+    StopLine, Tool, Undone, json_schema,
+};
+pub use object_line::ObjectLine;
+pub use proof::{Exposure, JunctionProof, Proof, Spread};
+
+use std::fmt::Write;
+
+use sha2::{Digest, Sha256};
+
+/// SHA-256 of some bytes in lower-case hexadecimal.
+pub fn sha256_hex(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().fold(String::with_capacity(64), |mut hex, byte| {
+        // Writing to a string cannot fail.
+        let _ = write!(hex, "{byte:02x}");
+        hex
+    })
+}
+
+/// A measured value for a report: rounded, finite (JSON has no other numbers), never `-0`.
+pub fn round(value: f64, decimals: i32) -> f64 {
+    let scale = 10f64.powi(decimals);
+    let rounded = (value * scale).round() / scale;
+    if rounded.is_finite() { rounded + 0.0 } else { 0.0 }
+}
