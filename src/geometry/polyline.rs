@@ -1,1 +1,0 @@
-//! Lengths, resampling, nearest points and offsets of polylines.
