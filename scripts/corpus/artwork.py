@@ -1,7 +1,7 @@
 """Motifs of Ossel Quay: oars, boats, lighthouse, waves. Each returns satin strips, mm."""
 import numpy as np
 
-from geom import arc, bezier, even, join, line, smooth, transform
+from geom import bezier, even, join, line, smooth, transform
 from satin import Strip, rails, ribbon, straight
 
 
@@ -111,6 +111,3 @@ def shield(half, top, shoulder, bottom, crown=2.5, drop=3.0):
                   (-half * 0.4, top + crown * 0.05), (-half, top - crown))
     left = right[::-1] * (-1, 1)
     return [right, head, left]
-
-
-__all__ = [n for n in dir() if not n.startswith("_")] + ["arc"]

@@ -119,10 +119,12 @@ class Sewer:
         if self.style.trim == "jumps":
             parts = max(parts, 3)
         if self.style.trim == "landing" and land:
-            # The last record of the run carries no flag and may be up to 121 long.
+            # The last record of the run carries no flag and may be up to 121 long;
+            # at least one flagged jump stands before it.
+            parts = max(parts, 2)
             for k in range(1, parts):
                 self.events.append(("jump", x + dx * k // parts, y + dy * k // parts))
-            self.pos = (x + dx * (parts - 1) // parts, y + dy * (parts - 1) // parts) if parts else self.pos
+            self.pos = (x + dx * (parts - 1) // parts, y + dy * (parts - 1) // parts)
             self._land(target)
             return
         for k in range(1, parts + 1):

@@ -1,9 +1,9 @@
 """Faults that follow from the truth geometry. Bounds as the design states them."""
 import numpy as np
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import LineString
 
-from junctions import covered_later, guarded_share, stretches
-from geom import polygons, ring_points, tangents
+from geom import tangents
+from junctions import guarded_share
 
 ACT_OVERLAP = 0.9  # mm
 GAP = 0.4  # mm, wider is design
@@ -85,7 +85,7 @@ def unguarded(junctions):
             continue
         if guarded_share(j, need) >= 0.85:
             continue
-        out.append(_fault("unguarded crossing", [j.under.id, j.over.id], True,
+        out.append(_fault("unguarded crossing", [j.under.id, j.over.id], j.over.hides,
                           f"{j.length_where(needs):.1f} mm cross by 60 degrees or more, "
                           f"{j.length_where(both):.1f} mm both square to the curve"))
     return out
@@ -119,5 +119,6 @@ def _thin_on_seam(o):
 
 
 def _crosses_seam(o):
+    """Well to both sides of the seam; a column that stands on it does not cross it."""
     x0, _, x1, _ = o.outline.bounds
-    return x0 < -0.5 and x1 > 0.5 and o.outline.intersects(LineString(((0, -200), (0, 400))))
+    return x0 < -2 and x1 > 2 and o.outline.intersects(LineString(((0, -200), (0, 400))))

@@ -2,7 +2,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import get_coordinates, linestrings, points as shp_points
+from shapely import get_coordinates, points as shp_points
 from shapely.geometry import LineString
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
@@ -174,10 +174,3 @@ def guarded_share(j, need):
     inside = prep(lines)
     hits = [inside.contains(shp_points(*p)) for p in j.curve[need]]
     return sum(hits) / len(hits)
-
-
-def covered_later(objects, rank, p):
-    return any(o.hides and o.outline.contains(shp_points(*p)) for o in objects[rank + 1:])
-
-
-__all__ = ["Junction", "find", "guarded_share", "stretches", "covered_later", "linestrings"]

@@ -22,7 +22,6 @@ class Object:
     underlay: list = field(default_factory=list)  # {"kind", "first", "last"}
     hides: bool = False
     held: bool = False
-    wish: float = None  # edge run: minimum width that wants one (flats and caps alike)
 
     def has(self, *kinds):
         return any(u["kind"] in kinds for u in self.underlay)

@@ -5,7 +5,7 @@ import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
-from geom import arc_lengths, at, biggest, even, join, left_normals, polygons
+from geom import arc_lengths, at, even, left_normals
 
 
 @dataclass
@@ -72,6 +72,18 @@ def rails(a, b, n=None):
     t = np.linspace(0, 1, n)
     return Strip(at(np.asarray(a, float), t * arc_lengths(a)[-1]),
                  at(np.asarray(b, float), t * arc_lengths(b)[-1]))
+
+
+def panel(a, b):
+    """Column between two polylines of equally many vertices, matched leg by leg."""
+    legs = []
+    for k in range(len(a) - 1):
+        n = int(max(np.hypot(*np.subtract(a[k + 1], a[k])),
+                    np.hypot(*np.subtract(b[k + 1], b[k]))) / 0.1) + 2
+        t = np.linspace(0, 1, n)[0 if k == 0 else 1:, None]
+        legs.append([np.asarray(r[k], float) * (1 - t) + np.asarray(r[k + 1], float) * t
+                     for r in (a, b)])
+    return Strip(np.vstack([p for p, _ in legs]), np.vstack([q for _, q in legs]))
 
 
 def mitred(pieces, left, right, fan=None):
@@ -193,12 +205,3 @@ def slab(p, q, across):
     half = np.array((across / 2, 0.0))
     left = half if q[1] < p[1] else -half
     return Strip(spine + left, spine - left)
-
-
-def inner_region(strip, inset):
-    shape = strip.outline().buffer(-inset)
-    return biggest(shape) if polygons(shape) else None
-
-
-__all__ = ["Strip", "ribbon", "rails", "mitred", "crossings", "split_points", "straight",
-           "slab", "inner_region", "join"]

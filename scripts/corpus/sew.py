@@ -1,6 +1,6 @@
 """Sewing whole objects: underlay, top stitching, and the record of both."""
 import numpy as np
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString
 
 import underlay as under
 from fill import fill_passes, perpendicular
@@ -18,12 +18,11 @@ def _span(sw, label, points, fold=None):
 
 
 def satin(sw, name, strip, underlay=("centre",), way=None, pitch=None, square=None,
-          guard=None, hides=True, held=False, cover=None):
+          hides=True, held=False):
     """Satin column. `underlay`: any of "centre", "edge", "zigzag", in sewing order.
 
     A single centre run or zigzag goes out to the far end and the satin comes
-    back; after an edge run alone the satin runs from start to end. `cover`:
-    satin starts at "start" or "end" regardless (needs a two-way underlay).
+    back; after an edge run alone the satin runs from start to end.
     """
     style = sw.style
     parts = _satin_underlay(strip, underlay)
@@ -34,13 +33,7 @@ def satin(sw, name, strip, underlay=("centre",), way=None, pitch=None, square=No
     points, real = crossings(top, pitch, square)
     lead = parts[0][1] if parts else points[:2]
     spans = []
-    if guard is not None:
-        g = under.guard(guard)
-        sw.go(g[0], g[1], way)
-        spans.append(("guard", _span(sw, "guard", g)))
-        sw.go(lead[0], lead[1], LineString((g[-1], lead[0])).buffer(0.2))
-    else:
-        sw.go(lead[0], lead[min(1, len(lead) - 1)], way)
+    sw.go(lead[0], lead[min(1, len(lead) - 1)], way)
     for kind, path, fold in parts:
         if np.hypot(*(sw.at - path[0])) > 1.6:
             _hidden_hop(sw, path[0], strip)
@@ -69,9 +62,6 @@ def _satin_underlay(strip, kinds):
     for kind in kinds:
         if kind == "centre":
             out.append(("centre-run", under.centre_run(strip), None))
-        elif kind == "centre2":
-            p = under.centre_run(strip, two_way=True)
-            out.append(("centre-run", p, len(p) // 2))
         elif kind == "edge":
             out.append(("edge-run", under.edge_run(strip), None))
         elif kind == "zigzag":
@@ -104,7 +94,7 @@ def fill(sw, name, poly, angle, underlay=("edge", "fill"), way=None, start=None,
         sw.go(g[0], g[1], way or inner)
         spans.append(("guard", _span(sw, "guard", g)))
     for kind, path in _fill_underlay(poly, angle, underlay, centre, start):
-        sw.go(path[0], path[1], inner if sw.sewing and (spans or way is None) else way)
+        sw.go(path[0], path[-1], inner if sw.sewing and (spans or way is None) else way)
         spans.append((kind, _span(sw, kind, path)))
     here = sw.at if sw.sewing else (start if start is not None else None)
     passes = fill_passes(poly, angle, row_pitch, stitch, join or style.join, here)
@@ -113,7 +103,7 @@ def fill(sw, name, poly, angle, underlay=("edge", "fill"), way=None, start=None,
     first = None
     for label, path in passes:
         if label == "fill" and np.hypot(*(sw.at - path[0])) > 1.6:
-            sw.go(path[0], path[1], inner)
+            sw.go(path[0], path[-1], inner)
         a, b = _span(sw, label, path)
         first = a if first is None and label == "fill" else first
     obj = Object(name, "fill", sw.stop, first, sw.count - 1, poly, angle=angle,
@@ -159,7 +149,3 @@ def run(sw, name, curve, kind="run", stitch=2.2, way=None, held=False):
     shape = LineString(curve)
     sw.objects.append(Object(name, label, sw.stop, first, last, shape, stitch=stitch, held=held))
     return sw.objects[-1]
-
-
-def spot(p):
-    return Point(p)

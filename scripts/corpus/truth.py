@@ -43,6 +43,7 @@ def build(sw, design):
         "outcome": design["outcome"], "labels": labels(sw),
         "objects": [_object(o) for o in sw.objects],
         "junctions": [_junction(j) for j in found], "faults": listed,
+        **({"gaps": design["gaps"]} if "gaps" in design else {}),
     }
 
 

@@ -1,17 +1,15 @@
 """Underlay paths for satin columns and fills. All in mm."""
 import numpy as np
 
-from geom import at, arc_lengths, polygons, ring_points, start_ring_near
+from geom import arc_lengths, at, polygons, ring_points, start_ring_near
 from runs import run_points
 from satin import Strip
 
 INSET = 0.6  # mm, edge run inset ("at least 0.6-0.8 mm", Images, Feb 2022)
 
 
-def centre_run(strip, stitch=2.2, two_way=False, shy=0.5):
-    mid = _shy(strip.mid(), shy, strip.closed)
-    points = run_points(mid, stitch)
-    return np.vstack((points, points[-2::-1])) if two_way else points
+def centre_run(strip, stitch=2.2):
+    return run_points(_shortened(strip).mid(), stitch)
 
 
 def inset_rail(strip, side, inset=INSET):
@@ -21,37 +19,34 @@ def inset_rail(strip, side, inset=INSET):
     return near + (far - near) * np.minimum(inset / w, 0.5)
 
 
-def edge_run(strip, stitch=2.0, inset=INSET, shy=0.5):
+def edge_run(strip, stitch=2.0, inset=INSET):
     """Both edges: a loop up one and down the other, or two closed loops of a ring."""
-    left = _shy(inset_rail(strip, "a", inset), shy, strip.closed)
-    right = _shy(inset_rail(strip, "b", inset), shy, strip.closed)
+    strip = _shortened(strip)
+    left, right = inset_rail(strip, "a", inset), inset_rail(strip, "b", inset)
     if strip.closed:
-        return np.vstack((run_points(left, stitch), run_points(right, stitch)))
-    return np.vstack((run_points(left, stitch), run_points(right[::-1], stitch), left[:1]))
+        link = run_points(np.vstack((left[-1:], right[:1])), stitch)
+        return np.vstack((run_points(left, stitch), link[1:-1], run_points(right, stitch)))
+    return run_points(np.vstack((left, right[::-1], left[:1])), stitch)
 
 
-def zigzag(strip, pitch=2.0, inset=INSET, shy=0.5):
+def zigzag(strip, pitch=2.0, inset=INSET):
     """Open zigzag from start to end; same-side pitch in mm."""
-    a = _shy(inset_rail(strip, "a", inset), shy, strip.closed)
-    b = _shy(inset_rail(strip, "b", inset), shy, strip.closed)
-    inner = Strip(a, b)
+    strip = _shortened(strip)
+    inner = Strip(inset_rail(strip, "a", inset), inset_rail(strip, "b", inset))
     s = inner.stations()
     n = max(1, int(round(s[-1] / pitch)))
     stops = np.linspace(0, s[-1], 2 * n + 1)
     pa, pb = inner.rung(stops)
-    out = np.where((np.arange(len(stops)) % 2 == 0)[:, None], pa, pb)
-    return out
+    return np.where((np.arange(len(stops)) % 2 == 0)[:, None], pa, pb)
 
 
-def _shy(curve, by, closed):
+def _shortened(strip, by=0.5):
     """Stay short of the column ends, so that nothing shows."""
-    total = arc_lengths(curve)[-1]
-    if closed or total < 3 * by:
-        return curve
-    keep = arc_lengths(curve)
-    inner = curve[(keep > by) & (keep < total - by)]
-    ends = at(curve, [by, total - by])
-    return np.vstack((ends[:1], inner, ends[1:]))
+    s = strip.stations()
+    if strip.closed or s[-1] < 3 * by:
+        return strip
+    keep = s[(s > by) & (s < s[-1] - by)]
+    return Strip(*strip.rung(np.concatenate(([by], keep, [s[-1] - by]))))
 
 
 def fill_edge_loops(poly, stitch=2.0, inset=INSET, start=None):

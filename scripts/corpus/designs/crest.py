@@ -35,7 +35,7 @@ def make():
     satin(sw, "inner-border", inner, ("centre",))
 
     sw.change()
-    places, width = layout("OSSEL QUAY", 7.5, 1.6, 3.1, 10.5)
+    places, _ = layout("OSSEL QUAY", 7.5, 1.6, 3.1, 10.5)
     middle = (places[4][1] + 0.60 * 7.5 + places[5][1]) / 2
     sew_word(sw, "tag", "OSSEL QUAY", -middle, 0.5, 7.5, 1.6, ("centre",), 3.1, 10.5)
     sw.finish()

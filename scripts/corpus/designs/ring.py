@@ -1,5 +1,4 @@
 """Ring badge: level fill disc, two closed ring borders, every overlap thin."""
-import numpy as np
 from shapely.geometry import Point
 
 import artwork as art
@@ -40,6 +39,3 @@ def make():
         "made": "Round badge: a level fill disc reaches 0.3 mm under a closed satin ring, which "
                 "reaches 0.2 mm under a second ring outside; rings start at odd places.",
     }
-
-
-__all__ = ["make", "np"]
