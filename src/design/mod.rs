@@ -3,10 +3,14 @@
 mod assemble;
 mod from_tape;
 mod point;
+mod summary;
+mod trim;
 
 pub use assemble::{AssembleError, assemble};
-pub use from_tape::from_tape;
+pub use from_tape::{from_tape, from_tape_counting};
 pub use point::Pt;
+pub use summary::Summary;
+pub use trim::{TRIM_JUMPS, TrimForm, TrimRule};
 
 use std::ops::Range;
 
@@ -29,7 +33,8 @@ pub enum Link {
 /// `points[i]` is the needle point, `links[i]` how it is reached and `records[i]` the tape records
 /// (indices into `Tape::records`) that lead from penetration `i - 1` to it, its own record last.
 /// Record kinds that are no penetration (jumps, stops, sequin toggles) are part of the next
-/// penetration's range; what follows the last penetration is `closing`.
+/// penetration's range; what follows the last penetration is `closing`. `links[0]` leads from the
+/// start point (0, 0), which is no needle point: it is never [`Link::Sewn`].
 #[derive(Clone, Debug, Default)]
 pub struct Design {
     pub points: Vec<Pt>,
@@ -46,6 +51,8 @@ pub struct Design {
     pub final_position: Pt,
     /// Penetrations that lie in sequin mode or carry a sequin toggle: never to be touched.
     pub sequin: Vec<bool>,
+    /// How this file asks for a trim, and what counts as one.
+    pub trim: TrimRule,
 }
 
 impl Design {

@@ -1,3 +1,5 @@
+use crate::design::Pt;
+
 /// What a record tells the machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Kind {
@@ -13,4 +15,100 @@ pub enum Kind {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Record {
     pub bytes: [u8; 3],
+}
+
+/// Weight, byte, bit that adds it, bit that takes it away ("DST", achatina.de: bit table).
+type Weight = (i32, usize, u8, u8);
+
+const X: [Weight; 5] = [(81, 2, 2, 3), (27, 1, 2, 3), (9, 0, 2, 3), (3, 1, 0, 1), (1, 0, 0, 1)];
+const Y: [Weight; 5] = [(81, 2, 5, 4), (27, 1, 5, 4), (9, 0, 5, 4), (3, 1, 7, 6), (1, 0, 7, 6)];
+
+const SYNC: u8 = 0b0000_0011;
+const JUMP: u8 = 0b1000_0000;
+const COLOUR: u8 = 0b0100_0000;
+
+impl Record {
+    /// Longest move per axis in points: 1 + 3 + 9 + 27 + 81.
+    pub const REACH: i32 = 121;
+
+    /// Bytes of the end record: both flags, and y+81 and y-81, which cancel ("Tajima Ternary").
+    pub const END: [u8; 3] = [0x00, 0x00, 0xF3];
+
+    /// Colour change without movement, as every real one is.
+    pub const STOP: Self = Self { bytes: [0x00, 0x00, SYNC | JUMP | COLOUR] };
+
+    /// A stitch that moves by `by` points; `None` if an axis exceeds [`Self::REACH`].
+    pub fn stitch(by: Pt) -> Option<Self> {
+        Self::encode(by, SYNC)
+    }
+
+    /// A jump that moves by `by` points; `None` if an axis exceeds [`Self::REACH`].
+    pub fn jump(by: Pt) -> Option<Self> {
+        Self::encode(by, SYNC | JUMP)
+    }
+
+    fn encode(by: Pt, flags: u8) -> Option<Self> {
+        let mut bytes = [0, 0, flags];
+        for (value, weights) in [(by.x, X), (by.y, Y)] {
+            let mut rest = value;
+            for (weight, byte, plus, minus) in weights {
+                // All smaller weights together reach half of (weight - 1).
+                if 2 * rest.abs() < weight {
+                    continue;
+                }
+                bytes[byte] |= 1 << if rest > 0 { plus } else { minus };
+                rest -= weight * rest.signum();
+            }
+            if rest != 0 {
+                return None;
+            }
+        }
+        Some(Self { bytes })
+    }
+
+    pub fn kind(self) -> Kind {
+        match (self.bytes[2] & JUMP != 0, self.bytes[2] & COLOUR != 0) {
+            (false, false) => Kind::Stitch,
+            (true, false) => Kind::Jump,
+            (true, true) => Kind::Stop,
+            (false, true) => Kind::SequinToggle,
+        }
+    }
+
+    /// Movement in points, -121 to 121 per axis.
+    pub fn delta(self) -> Pt {
+        let sum = |weights: [Weight; 5]| {
+            weights.iter().fold(0, |sum, &(weight, byte, plus, minus)| {
+                let bit = |bit: u8| i32::from(self.bytes[byte] >> bit & 1);
+                sum + weight * (bit(plus) - bit(minus))
+            })
+        };
+        Pt::new(sum(X), sum(Y))
+    }
+
+    /// Do the two low bits of byte 3, which every record sets, say that this is a record?
+    pub fn in_sync(self) -> bool {
+        self.bytes[2] & SYNC == SYNC
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn moves_beyond_the_reach_are_refused() {
+        for by in [Pt::new(122, 0), Pt::new(0, -122), Pt::new(i32::MAX / 4, 1)] {
+            assert_eq!(Record::stitch(by), None);
+            assert_eq!(Record::jump(by), None);
+        }
+    }
+
+    #[test]
+    fn the_stop_is_told_from_other_kinds_by_both_flags() {
+        // "DST", achatina.de: 00 00 C3 is a colour change.
+        assert_eq!(Record::STOP.bytes, [0x00, 0x00, 0xC3]);
+        assert_eq!(Record::STOP.kind(), Kind::Stop);
+        assert_eq!(Record { bytes: [0, 0, 0x43] }.kind(), Kind::SequinToggle);
+    }
 }
