@@ -1,6 +1,14 @@
-use geo::Coord;
+//! Junctions: where the edges of two objects run alongside each other.
 
-use crate::objects::{ObjectId, Objects};
+use geo::{BoundingRect, Coord, Rect};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+
+use super::direction::Directions;
+use super::edge::{EdgePoint, SAMPLE_MM, sample_rings};
+use crate::geometry::locate::Locator;
+use crate::geometry::vector::{between_lines, distance, line_angle};
+use crate::objects::{Class, Object, ObjectId, Objects, Shape};
 use crate::settings::Settings;
 
 /// What an object's stitches do at an edge.
@@ -51,7 +59,279 @@ pub struct Junction {
     pub closed: bool,
 }
 
+/// Overlap and room are measured up to this depth, mm: beyond it one object simply lies on the
+/// other.
+pub const DEEPEST_MM: f64 = 5.0;
+
+/// Angle to the curve's normal (or to the curve) up to which stitches pull (or push), degrees (J).
+const MEETING_DEG: f64 = 30.0;
+
+/// Breaks in a shared curve up to this length are bridged, mm (J).
+const BRIDGE_MM: f64 = 1.0;
+
+/// The earlier object must show beside the later one by this much, else it merely lies beneath
+/// it with its edge in the same place, mm (J: two points of rounding).
+const BESIDE_MM: f64 = 0.2;
+
+/// Cracks in a footprint up to this width do not end it, mm (J: a row of stitches is as wide).
+const CRACK_MM: f64 = 0.3;
+
+/// An area that can share an edge, with its indexes.
+struct Area<'a> {
+    position: usize,
+    object: &'a Object,
+    locator: Locator,
+    directions: Directions,
+}
+
 /// All junctions of a design, in a fixed order (under, over, place along the edge).
-pub fn junctions(_objects: &Objects, _settings: &Settings) -> Vec<Junction> {
-    Vec::new()
+///
+/// Only recognised satins and fills that are not held take part. Each curve lies on the edge of
+/// the object sewn later; where the other lies deep beneath it, the overlap is capped at 5 mm.
+pub fn junctions(objects: &Objects, settings: &Settings) -> Vec<Junction> {
+    let pairs = neighbours(objects, settings);
+    let mut areas: Vec<Option<Area>> = Vec::new();
+    areas.resize_with(objects.items.len(), || None);
+    for &(over, under) in &pairs {
+        for position in [over, under] {
+            let object = &objects.items[position];
+            areas[position].get_or_insert_with(|| Area {
+                position,
+                object,
+                locator: Locator::new(&object.footprint),
+                directions: Directions::new(object),
+            });
+        }
+    }
+    let mut found = Vec::new();
+    for group in pairs.chunk_by(|a, b| a.0 == b.0) {
+        let Some(over) = &areas[group[0].0] else { continue };
+        let rings = sample_rings(&over.object.footprint);
+        for &(_, under) in group {
+            let Some(under) = &areas[under] else { continue };
+            for ring in &rings {
+                let along = shared_curves(under, over, ring, settings);
+                found.extend(along.into_iter().map(|j| ((under.position, over.position), j)));
+            }
+        }
+    }
+    found.sort_by_key(|(key, _)| *key);
+    found.into_iter().map(|(_, junction)| junction).collect()
+}
+
+/// May this object's edges be judged at all?
+fn takes_part(object: &Object) -> bool {
+    !object.held
+        && matches!(
+            object.class,
+            Class::Satin | Class::SplitSatin | Class::Fill | Class::CurvedFill
+        )
+        && matches!(object.shape, Shape::Satin(_) | Shape::Fill(_))
+}
+
+/// Pairs (later, earlier) of positions whose bounding boxes come near each other, sorted.
+fn neighbours(objects: &Objects, settings: &Settings) -> Vec<(usize, usize)> {
+    let reach = settings.profile.numbers.overlap_gap_limit_mm + 0.1;
+    let boxes: Vec<_> = objects
+        .items
+        .iter()
+        .enumerate()
+        .filter(|(_, object)| takes_part(object))
+        .filter_map(|(position, object)| Some((position, object.footprint.bounding_rect()?)))
+        .collect();
+    let envelope = |rect: &Rect<f64>, by: f64| {
+        AABB::from_corners(
+            [rect.min().x - by, rect.min().y - by],
+            [rect.max().x + by, rect.max().y + by],
+        )
+    };
+    let entry = |(position, rect): &(usize, Rect<f64>)| {
+        GeomWithData::new(Rectangle::from_aabb(envelope(rect, 0.0)), *position)
+    };
+    let tree = RTree::bulk_load(boxes.iter().map(entry).collect());
+    let mut pairs: Vec<_> = boxes
+        .iter()
+        .flat_map(|(over, rect)| {
+            let near = tree.locate_in_envelope_intersecting(&envelope(rect, reach));
+            near.map(|entry| (*over, entry.data)).filter(|(over, under)| under < over)
+        })
+        .collect();
+    pairs.sort_unstable();
+    pairs
+}
+
+/// The stretches of one ring of `over` beside or over which `under` lies.
+fn shared_curves(
+    under: &Area,
+    over: &Area,
+    ring: &[EdgePoint],
+    settings: &Settings,
+) -> Vec<Junction> {
+    let gap_limit = settings.profile.numbers.overlap_gap_limit_mm;
+    let Some(bounds) = under.object.footprint.bounding_rect() else { return Vec::new() };
+    let near = |at: Coord<f64>| {
+        at.x >= bounds.min().x - gap_limit
+            && at.x <= bounds.max().x + gap_limit
+            && at.y >= bounds.min().y - gap_limit
+            && at.y <= bounds.max().y + gap_limit
+    };
+    let overlaps: Vec<Option<f64>> = ring
+        .iter()
+        .map(|p| near(p.at).then(|| overlap_at(&under.locator, p, gap_limit)).flatten())
+        .collect();
+    stretches(&overlaps)
+        .into_iter()
+        .filter_map(|(range, closed)| {
+            let samples: Vec<Sample> = range
+                .filter_map(|i| {
+                    let i = i % ring.len();
+                    overlaps[i].map(|overlap| sample(under, over, &ring[i], overlap, settings))
+                })
+                .collect();
+            let length = curve_length(&samples, closed);
+            (length >= settings.profile.numbers.junction_min_length_mm - 1e-9).then_some(Junction {
+                under: under.object.id,
+                over: over.object.id,
+                samples,
+                length,
+                closed,
+            })
+        })
+        .collect()
+}
+
+/// Length of the curve that the samples stand for: each stands for its half of the way to its
+/// neighbours.
+fn curve_length(samples: &[Sample], closed: bool) -> f64 {
+    let steps: f64 = samples.windows(2).map(|pair| distance(pair[0].at, pair[1].at)).sum();
+    let ends = match (samples.first(), samples.last()) {
+        (Some(first), Some(last)) if closed => distance(first.at, last.at),
+        (Some(_), Some(_)) => SAMPLE_MM,
+        _ => 0.0,
+    };
+    steps + ends
+}
+
+/// Ranges of a cyclic list where there is something, bridged over small breaks; whether the one
+/// range goes all the way round. Ranges may run past the end of the list: take them modulo.
+fn stretches<T>(ring: &[Option<T>]) -> Vec<(std::ops::Range<usize>, bool)> {
+    let bridge = (BRIDGE_MM / SAMPLE_MM).round() as usize;
+    let count = ring.len();
+    let mut breaks = Vec::new();
+    // A break may run through the end of the list: begin after something.
+    let Some(first) = ring.iter().position(Option::is_some) else { return Vec::new() };
+    let mut i = first;
+    while i < first + count {
+        let length = (i..first + count).take_while(|k| ring[k % count].is_none()).count();
+        if length > bridge {
+            breaks.push(i..i + length);
+        }
+        i += length.max(1);
+    }
+    match breaks.as_slice() {
+        [] => vec![(first..first + count, true)],
+        [head, ..] => {
+            let ends = breaks.iter().skip(1).map(|b| b.start).chain([head.start + count]);
+            breaks.iter().zip(ends).map(|(b, end)| (b.end..end, false)).collect()
+        }
+    }
+    .into_iter()
+    .filter(|(range, _)| !range.is_empty())
+    .collect()
+}
+
+/// How far `under` reaches inward from a point on the edge of the later object, mm; negative for
+/// a gap, `None` where it does not lie beside that point.
+fn overlap_at(under: &Locator, point: &EdgePoint, gap_limit: f64) -> Option<f64> {
+    let from = point.at - point.inward * gap_limit;
+    let reach = gap_limit + DEEPEST_MM;
+    let inside = inside_intervals(under, from, point.inward, reach);
+    let (start, end) = inside.into_iter().rfind(|(start, _)| *start <= gap_limit - BESIDE_MM)?;
+    // What ends outside within the limit is a gap, and what begins there reaches under.
+    let (start, end) = (start - gap_limit, (end - gap_limit).min(DEEPEST_MM));
+    (start < end && end >= -gap_limit).then_some(end)
+}
+
+/// Where a ray lies inside an area: intervals of distance, in order; cracks are closed.
+fn inside_intervals(
+    area: &Locator,
+    from: Coord<f64>,
+    direction: Coord<f64>,
+    reach: f64,
+) -> Vec<(f64, f64)> {
+    let mut cuts = vec![0.0];
+    cuts.extend(area.hits(from, direction, reach));
+    cuts.push(reach);
+    // Inside and outside take turns: one look at the longest piece settles them all.
+    let length = |i: &usize| cuts[i + 1] - cuts[*i];
+    let pieces = cuts.len() - 1;
+    let Some(longest) = (0..pieces).max_by(|a, b| length(a).total_cmp(&length(b))) else {
+        return Vec::new();
+    };
+    let middle = (cuts[longest] + cuts[longest + 1]) / 2.0;
+    let even_inside = area.contains(from + direction * middle) == longest.is_multiple_of(2);
+    let mut intervals: Vec<(f64, f64)> = Vec::new();
+    for i in (0..pieces).filter(|i| i.is_multiple_of(2) == even_inside) {
+        match intervals.last_mut() {
+            Some(last) if cuts[i] - last.1 <= CRACK_MM => last.1 = cuts[i + 1],
+            _ if cuts[i + 1] > cuts[i] => intervals.push((cuts[i], cuts[i + 1])),
+            _ => {}
+        }
+    }
+    intervals
+}
+
+fn sample(
+    under: &Area,
+    over: &Area,
+    point: &EdgePoint,
+    overlap: f64,
+    settings: &Settings,
+) -> Sample {
+    let normal = line_angle(point.inward);
+    let meeting = |direction: f64| match between_lines(direction, normal) {
+        angle if angle <= MEETING_DEG => Meeting::PullEnd,
+        angle if angle >= 90.0 - MEETING_DEG => Meeting::PushSide,
+        _ => Meeting::Skew,
+    };
+    let under_direction = under.directions.at(point.at);
+    let over_direction = over.directions.at(point.at);
+    let room = if over.object.hides { room(&over.locator, point, settings) } else { 0.0 };
+    Sample {
+        at: point.at,
+        inward: point.inward,
+        overlap,
+        can_hide: room >= settings.profile.numbers.overlap_allowance_mm - 1e-9,
+        room,
+        under_direction,
+        over_direction,
+        under_meeting: meeting(under_direction),
+        over_meeting: meeting(over_direction),
+    }
+}
+
+/// How deep something can lie under the later object and stay the far margin inside its edges.
+fn room(over: &Locator, point: &EdgePoint, settings: &Settings) -> f64 {
+    let numbers = &settings.profile.numbers;
+    let margin = numbers.overlap_far_margin_mm;
+    // Step over the edge itself.
+    let start = 0.05;
+    let hits = over.hits(point.at + point.inward * start, point.inward, DEEPEST_MM + margin);
+    let exit = hits.first().map_or(DEEPEST_MM + margin, |d| d + start);
+    let straight = (exit - margin).max(0.0);
+    // Sideways: the edge beside must not come nearer either. Near its own edge a point cannot be
+    // farther from it than it is deep, and on a corner's bisector it is nearer still.
+    let mut clear = 0.0;
+    for step in 1..=4 {
+        let depth = numbers.overlap_aim_mm * f64::from(step) / 4.0;
+        if depth > straight {
+            return straight;
+        }
+        let needed = margin.min(0.6 * depth) - 0.02;
+        if over.distance_to_edge(point.at + point.inward * depth) < needed {
+            return clear;
+        }
+        clear = depth;
+    }
+    straight
 }

@@ -1,8 +1,14 @@
 //! What will sew badly, measured and located. Changes nothing; useful on any file.
 
+mod direction;
+mod edge;
+mod element;
 mod junction;
+#[cfg(test)]
+mod junction_tests;
 
-pub use junction::{Junction, Meeting, Sample, junctions};
+pub use element::elements;
+pub use junction::{DEEPEST_MM, Junction, Meeting, Sample, junctions};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
