@@ -3,11 +3,13 @@
 mod direction;
 mod edge;
 mod element;
+mod guarding;
 mod junction;
 #[cfg(test)]
 mod junction_tests;
 
 pub use element::elements;
+pub use guarding::{UnguardedStretch, unguarded};
 pub use junction::{DEEPEST_MM, Junction, Meeting, Sample, junctions};
 
 use schemars::JsonSchema;
