@@ -32,16 +32,15 @@ def fill_passes(poly, angle, row_pitch, stitch=4.0, join="step", start=None, top
         turned.buffer(-travel_inset))
     here = _turn(np.array([start]), -angle)[0] if start is not None else None
     passes = []
-    todo = set(range(len(sections)))
-    while todo:
-        k, points = _next_section(sections, todo, here, stitch, join)
+    todo = list(range(len(sections)))
+    for k, points in _sewing_order(sections, here, stitch, join):
         if here is not None:
-            link = _link(here, points[0], sections, todo, way)
+            link = _link(here, points[0], [sections[j].shape for j in todo], way)
             if len(link):
                 passes.append(("travel", link))
         passes.append((top, points))
         here = points[-1]
-        todo.discard(k)
+        todo.remove(k)
     return [(label, _turn(p, angle)) for label, p in passes]
 
 
@@ -100,42 +99,41 @@ def _section_shape(sec, pitch):
     return Polygon(left + right[::-1]).buffer(pitch * 0.75)
 
 
-def _next_section(sections, todo, here, stitch, join):
-    """(index, needle points) of the section to sew next.
+def _sewing_order(sections, here, stitch, join, keep=12):
+    """[(index, needle points)]: beam search for an order with short, hidden links.
 
-    Best is one that is reached below rows still to come, and that ends where
-    what is left can again be reached that way.
+    A link is hidden when it runs below rows that are still to come.
     """
-    if here is None:
-        k = min(todo, key=lambda k: sections[k].rows[0][:2])
-        return k, _row_points(sections[k].rows, stitch, join, None)
-    best = None
-    unsewn = unary_union([sections[k].shape for k in sorted(todo)])
-    for k in sorted(todo):
-        rest = unary_union([sections[j].shape for j in sorted(todo) if j != k])
-        for rows in (sections[k].rows, sections[k].rows[::-1]):
-            points = _row_points(rows, stitch, join, here)
-            score = np.hypot(*(points[0] - here))
-            if not _same_part(unsewn, here, points[0]):
-                score += 100
-            if not rest.is_empty:
-                score += 100 * (rest.distance(Point(points[-1])) > 1.2)
-                score += 50 * (len(polygons(rest)) > len(polygons(unsewn)))
-            if best is None or score < best[0] - 1e-9:
-                best = (score, k, points)
-    return best[1], best[2]
+    variants = [[_row_points(rows, stitch, join, left)
+                 for rows in (sec.rows, sec.rows[::-1]) for left in (True, False)]
+                for sec in sections]
+    parts = {}
+
+    def unsewn(todo):
+        if todo not in parts:
+            parts[todo] = polygons(unary_union([sections[j].shape for j in sorted(todo)]))
+        return parts[todo]
+
+    states = [(0.0, here, frozenset(range(len(sections))), ())]
+    while states[0][2]:
+        nexts = []
+        for cost, at, todo, path in states:
+            for k in sorted(todo):
+                for v, points in enumerate(variants[k]):
+                    step = 0.0 if at is None else np.hypot(*(points[0] - at))
+                    if step > 1.2 and not _same_part(unsewn(todo), at, points[0]):
+                        step += 100
+                    nexts.append((cost + step, points[-1], todo - {k}, path + ((k, v),)))
+        nexts.sort(key=lambda s: (s[0], s[3]))
+        states = nexts[:keep]
+    return [(k, variants[k][v]) for k, v in states[0][3]]
 
 
-def _same_part(region, p, q):
-    return any(g.distance(Point(p)) < 1.2 and g.distance(Point(q)) < 1.2
-               for g in polygons(region))
+def _same_part(parts, p, q):
+    return any(g.distance(Point(p)) < 1.2 and g.distance(Point(q)) < 1.2 for g in parts)
 
 
-def _row_points(rows, stitch, join, here):
-    left_first = True
-    if here is not None:
-        _, x0, x1, _ = rows[0]
-        left_first = abs(here[0] - x0) <= abs(here[0] - x1)
+def _row_points(rows, stitch, join, left_first):
     out = []
     for k, (y, x0, x1, rank) in enumerate(rows):
         forward = (k % 2 == 0) == left_first
@@ -181,12 +179,12 @@ def _shared(end, inner):
     return []
 
 
-def _link(here, there, sections, todo, way):
+def _link(here, there, shapes, way):
     """Run-stitch path; through rows still to be sewn where they connect, so it gets covered."""
     gap = np.hypot(*(np.asarray(there) - here))
     if gap < 1.2:
         return np.empty((0, 2))
-    unsewn = unary_union([sections[k].shape for k in sorted(todo)]).buffer(-0.05)
+    unsewn = unary_union(shapes).buffer(-0.05)
     path = None
     if unsewn.distance(Point(here)) < 1.2:
         path = route(here, there, unsewn.buffer(-0.3).buffer(0.01))

@@ -2,7 +2,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import get_coordinates, points as shp_points
+from shapely import clip_by_rect, get_coordinates, points as shp_points
 from shapely.geometry import LineString
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
@@ -81,12 +81,16 @@ def _probe(under, over, p, normal, hidden):
     near = prep(under.buffer(OUT + 0.05))
     cover = prep(hidden.buffer(-0.05)) if hidden is not None and not hidden.is_empty else None
     for k in range(n):
+        if k % 40 == 0:
+            # Work on the neighbourhood of the next 40 samples only.
+            here = (*(p[k:k + 40].min(axis=0) - 9), *(p[k:k + 40].max(axis=0) + 9))
+            over_here, under_here = clip_by_rect(over, *here), clip_by_rect(under, *here)
         if not near.intersects(shp_points(*p[k])):
             continue
         if cover is not None and cover.contains(shp_points(*(p[k] + normal[k] * 0.1))):
             continue
-        room[k] = _run_in(over, p[k] - normal[k] * 1e-3, -normal[k], 8.0)
-        depth[k] = _reach(under, p[k], normal[k], room[k])
+        room[k] = _run_in(over_here, p[k] - normal[k] * 1e-3, -normal[k], 8.0)
+        depth[k] = _reach(under_here, p[k], normal[k], room[k])
     return depth, room
 
 

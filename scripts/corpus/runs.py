@@ -44,12 +44,12 @@ def _clean(c):
 
 def _corners(curve, limit):
     s = arc_lengths(curve)
+    before = curve - at(curve, np.maximum(0, s - 0.15))
+    after = at(curve, np.minimum(s[-1], s + 0.15)) - curve
+    size = np.hypot(*before.T) * np.hypot(*after.T)
+    turn = np.degrees(np.arccos(np.clip((before * after).sum(axis=1) / np.maximum(size, 1e-9), -1, 1)))
     cuts = [0]
     for i in range(1, len(curve) - 1):
-        before = curve[i] - at(curve, [max(0, s[i] - 0.15)])[0]
-        after = at(curve, [min(s[-1], s[i] + 0.15)])[0] - curve[i]
-        cos = before @ after / max(np.hypot(*before) * np.hypot(*after), 1e-9)
-        turn = np.degrees(np.arccos(np.clip(cos, -1, 1)))
-        if turn > limit and s[i] - s[cuts[-1]] > 0.7 and s[-1] - s[i] > 0.7:
+        if turn[i] > limit and s[i] - s[cuts[-1]] > 0.7 and s[-1] - s[i] > 0.7:
             cuts.append(i)
     return cuts + [len(curve) - 1]

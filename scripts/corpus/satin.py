@@ -186,7 +186,7 @@ def split_points(points, limit=7.0):
     out, flags = [points[0]], [False]
     for k, (p, q) in enumerate(zip(points[:-1], points[1:])):
         if np.hypot(*(q - p)) > limit:
-            f = (0.38, 0.5, 0.62, 0.5)[k % 4]
+            f = (0.44, 0.5, 0.56, 0.5)[k % 4]
             out.append(p + (q - p) * f)
             flags.append(True)
         out.append(q)

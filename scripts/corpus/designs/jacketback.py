@@ -17,10 +17,10 @@ BOTH, EDGE, CENTRE = ("edge", "zigzag"), ("edge",), ("centre",)
 
 
 def make():
-    sw = Sewer(Style(trim="jumps", pitch=0.42, row_pitch=0.24, stitch=4.2, join="vee"))
-    pieces = art.shield(112.0, 246.0, 140.0, 36.0, 9.0, 42.0)
+    sw = Sewer(Style(trim="jumps", pitch=0.42, row_pitch=0.25, stitch=4.4, join="vee"))
+    pieces = art.shield(109.0, 244.0, 140.0, 36.0, 9.0, 42.0)
     outer, inner = mitred(pieces, 2.8, -2.8), mitred(pieces, 8.0, 2.5)
-    tower = rails(line((-68.5, 128), (-66, 196)), line((-55.5, 128), (-58, 196)))
+    tower = rails(line((-68, 128), (-66, 196)), line((-56, 128), (-58, 196)))
     _fields(sw, Polygon(inner.a), tower)
     sw.change()
     _white(sw, tower)
@@ -52,9 +52,10 @@ def _fields(sw, opening, tower):
     air = room.difference(sea.buffer(-0.3))
     crest = smooth([(-125, 140), (-100, 133), (-72, 129), (-40, 131), (-8, 125), (20, 110)])
     hill = biggest(air.intersection(Polygon(np.vstack((crest, [(20, 90), (-125, 90)])))))
-    sun = Point(62, 196).buffer(15, 64)
+    sun = Point(72, 204).buffer(13, 64)
     sky = air.difference(hill.buffer(-0.3)).difference(sun.buffer(-0.35)).difference(
         tower.outline().buffer(-0.3, join_style="mitre"))
+    sky = sky.buffer(-0.8).buffer(0.8)  # no slivers where hill, shore and tower meet
     fill(sw, "sky", biggest(sky), 8.0, ("edge", "fill"), start=(30, 126))
     sw.change()
     fill(sw, "hill", biggest(hill), 45.0, ("edge",), start=(-60, 124))
@@ -65,7 +66,7 @@ def _fields(sw, opening, tower):
 def _white(sw, tower):
     satin(sw, "tower", tower, EDGE)
     satin(sw, "lantern-room", art.tower(-62, 201.2, 211, 6.6, 6.6), CENTRE)
-    for k, (y, half, phase) in enumerate(((58, 46, 0), (70, 64, 12), (82, 82, 3))):
+    for k, (y, half, phase) in enumerate(((58, 27, 0), (70, 46, 12), (82, 62, 3))):
         satin(sw, f"wave-{k + 1}", art.wave(-half, half, y, 2.2, 23, 4.2, phase), EDGE if k else CENTRE)
     for k, (x, y) in enumerate(((8, 214), (26, 224), (-10, 204))):
         for side, wing in zip("lr", art.gull(x, y, 20, 2.6)):
@@ -75,30 +76,30 @@ def _white(sw, tower):
 
 def _red(sw):
     for k, y in enumerate((142, 164, 184)):
-        half = 6.5 - 2.5 * (y - 128) / 68 + 0.3
+        half = 6.0 - 2.0 * (y - 128) / 68 + 0.3
         satin(sw, f"band-{k + 1}", straight((-62 - half, y), (-62 + half, y), 6.5), EDGE)
     satin(sw, "gallery", straight((-71, 198.6), (-53, 198.6), 5.6), CENTRE)
     satin(sw, "lantern-roof", art.roof(-62, 210.6, 217, 10.5, 1.4), CENTRE)
-    satin(sw, "near-hull", art.hull(-82, 62, 101, 11.0, 4.5, 2.2), EDGE)
+    satin(sw, "near-hull", art.hull(-78, 62, 101, 11.0, 4.5, 2.2), EDGE)
 
 
 def _brass(sw):
-    disc = Point(62, 196).buffer(15, 64)
-    fill(sw, "sun", disc, 12.0, ("fill",), row_pitch=0.22, start=(62, 184))
+    disc = Point(72, 204).buffer(13, 64)
+    fill(sw, "sun", disc, 12.0, ("fill",), row_pitch=0.22, start=(72, 194))
     for k, a in enumerate(np.radians(np.arange(15, 375, 30))):
         u = np.array((np.cos(a), np.sin(a)))
-        satin(sw, f"sunray-{k + 1}", art.ray(u * 18 + (62, 196), u * 27 + (62, 196), 3.4, 1.6), EDGE)
+        satin(sw, f"sunray-{k + 1}", art.ray(u * 15.5 + (72, 204), u * 23.5 + (72, 204), 3.4, 1.6), EDGE)
     for name, y0, y1 in (("beam-1", 207.5, 214), ("beam-2", 205, 200)):
         satin(sw, name, art.ray((-55, y0), (-22, y1), 1.6, 6.0), BOTH)
-    for name, x, turn in (("oar-1", -66, 24), ("oar-2", 70, 156)):
-        shaft, blade = art.oar(150, 4.0, (34, 6.8))
-        satin(sw, f"{name}-shaft", art.placed(shaft, (x, 146), turn), EDGE)
-        satin(sw, f"{name}-blade", art.placed(blade, (x, 146), turn), BOTH)
+    for name, x, turn in (("oar-1", -42, 28), ("oar-2", 46, 152)):
+        shaft, blade = art.oar(100, 3.6, (24, 6.8))
+        satin(sw, f"{name}-shaft", art.placed(shaft, (x, 146.5), turn), EDGE)
+        satin(sw, f"{name}-blade", art.placed(blade, (x, 146.5), turn), BOTH)
 
 
 def _navy(sw):
     for k in range(6):
-        x = -58 + 20 * k
+        x = -57 + 20 * k
         back, head = art.rower(x, 97.5, 24, (5.4, 14), 6.8)
         satin(sw, f"rower-{k + 1}", back, EDGE)
         satin(sw, f"head-{k + 1}", head, CENTRE)
