@@ -1,7 +1,6 @@
-use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::trim::{self, TRIM_JUMPS, TrimForm, TrimRule};
+use super::trim::{self, TRIM_JUMPS, TrimRule};
 use super::{Design, Link, Pt};
 use crate::tape::{Kind, Record, Tape};
 
@@ -27,7 +26,9 @@ pub fn from_tape_counting(tape: &Tape, trim_jumps: u32) -> Design {
     design.closing = walk.start..tape.records.len();
     design.final_position = walk.at;
     design.stretches = stretches(&design.links);
-    design.trim.form = trim_form(&tape.records, &design);
+    let links = design.links.iter().zip(&design.records).skip(1);
+    let trims = links.filter(|(link, _)| **link == Link::Trim);
+    design.trim.form = trim::form(trims.map(|(_, range)| &tape.records[range.clone()]));
     design
 }
 
@@ -98,27 +99,4 @@ fn stretches(links: &[Link]) -> Vec<Range<usize>> {
             Some(range)
         })
         .collect()
-}
-
-/// Markers if most trims of the file have one, else its least number of jumps.
-fn trim_form(records: &[Record], design: &Design) -> TrimForm {
-    let ways = design.links.iter().zip(&design.records).skip(1);
-    let trims_only = ways.filter(|(link, _)| **link == Link::Trim);
-    let (mut markers, mut fewest, mut trims) = (BTreeMap::new(), u32::MAX, 0);
-    for (_, range) in trims_only {
-        let way = &records[range.clone()];
-        trims += 1;
-        fewest = fewest.min(trim::jump_count(way));
-        if let Some(marker) = trim::marker(way) {
-            *markers.entry(marker).or_insert(0_usize) += 1;
-        }
-    }
-    let marked: usize = markers.values().sum();
-    // The most frequent marker; among equals the first in the order of coordinates.
-    let common = markers.into_iter().rev().max_by_key(|(_, count)| *count);
-    match common {
-        Some((marker, _)) if 2 * marked > trims => TrimForm::Markers(marker),
-        _ if trims == 0 => TrimForm::None,
-        _ => TrimForm::Jumps(fewest),
-    }
 }

@@ -2,11 +2,12 @@
 
 mod assemble;
 mod from_tape;
+mod moves;
 mod point;
 mod summary;
 mod trim;
 
-pub use assemble::{AssembleError, assemble};
+pub use assemble::{AssembleError, Assembled, assemble, assemble_linked};
 pub use from_tape::{from_tape, from_tape_counting};
 pub use point::Pt;
 pub use summary::Summary;

@@ -13,7 +13,7 @@ mod write;
 pub use error::{TapeError, Warning};
 pub use escape::inert;
 pub use header::{Header, ThreadEntry, renewed};
-pub use read::{Salvage, read};
+pub use read::{FAR, Salvage, read};
 pub use record::{Kind, Record};
 pub use write::write;
 

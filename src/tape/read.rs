@@ -21,7 +21,7 @@ const HEADER: usize = 512;
 
 /// No machine's field comes near: 3 m in points (J). Beyond it a tape is damaged, and sums of
 /// positions stay far from overflow.
-const FAR: i32 = 30_000;
+pub const FAR: i32 = 30_000;
 
 /// A single 0x1A after the end record is a habit of some writers, not worth a warning.
 const END_OF_TEXT: &[u8] = &[0x1A];

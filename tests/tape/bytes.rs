@@ -50,9 +50,53 @@ pub fn header(fields: &str) -> Vec<u8> {
     bytes
 }
 
+/// Header fields of a sound file in the published widths ("Tajima Ternary").
+pub fn fields(records: usize, changes: usize, reach: [i32; 4]) -> String {
+    let [right, left, up, down] = reach;
+    format!(
+        "LA:{:<16}\nST:{records:7}\nCO:{changes:3}\n+X:{right:5}\n-X:{left:5}\n+Y:{up:5}\n\
+         -Y:{down:5}\nAX:+{:5}\nAY:+{:5}\nMX:+{:5}\nMY:+{:5}\nPD:******\n",
+        "OSSEL QUAY", 0, 0, 0, 0
+    )
+}
+
 /// A file of these records, as they are: a header that says nothing, and no end record of its own.
 pub fn file(records: &[[u8; 3]]) -> Vec<u8> {
     let mut bytes = header("LA:OSSEL QUAY      \n");
     bytes.extend(records.iter().flatten());
     bytes
+}
+
+/// A small sound tape: two stitches, a trim of three jumps, a stop, the way home.
+pub fn small() -> Vec<[u8; 3]> {
+    vec![
+        stitch(0, 0),
+        stitch(30, 0),
+        jump(10, 10),
+        jump(10, 10),
+        jump(10, 10),
+        stitch(0, 0),
+        stitch(0, 25),
+        STOP,
+        stitch(20, 0),
+        jump(-80, -55),
+        END,
+    ]
+}
+
+/// Every stitch file of the corpus: its name and bytes, in the order of names.
+pub fn corpus() -> Vec<(String, Vec<u8>)> {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("corpus");
+    let mut files = Vec::new();
+    for folder in std::fs::read_dir(&root).unwrap() {
+        for file in std::fs::read_dir(folder.unwrap().path()).into_iter().flatten() {
+            let path = file.unwrap().path();
+            if path.extension().is_some_and(|extension| extension == "dst") {
+                files.push((path.display().to_string(), std::fs::read(&path).unwrap()));
+            }
+        }
+    }
+    files.sort();
+    assert!(!files.is_empty(), "no stitch files under {}", root.display());
+    files
 }
