@@ -67,10 +67,11 @@ class Sewer:
         self._tie(np.array(recent, float).mean(axis=0) / 10)
         self.sewing = False
 
-    def trim_to(self, p, toward):
-        self.tie_off()
-        self._trim_mark()
-        self.start(p, toward)
+    def cut(self):
+        """Tie off and trim; the next object starts with a tie-in."""
+        if self.sewing:
+            self.tie_off()
+            self._trim_mark()
 
     def change(self):
         """Next stop: tie off and change colour."""
@@ -89,7 +90,8 @@ class Sewer:
                 return self.path(run_points(path, 2.4)[1:], "travel")
         if np.hypot(*(self.at - p)) <= 1.6:
             return self.needle(p, "travel")
-        return self.trim_to(p, toward)
+        self.cut()
+        return self.start(p, toward)
 
     def finish(self):
         self.tie_off()

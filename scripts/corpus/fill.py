@@ -99,7 +99,7 @@ def _section_shape(sec, pitch):
     return Polygon(left + right[::-1]).buffer(pitch * 0.75)
 
 
-def _sewing_order(sections, here, stitch, join, keep=12):
+def _sewing_order(sections, here, stitch, join, keep=40):
     """[(index, needle points)]: beam search for an order with short, hidden links.
 
     A link is hidden when it runs below rows that are still to come.
@@ -123,10 +123,16 @@ def _sewing_order(sections, here, stitch, join, keep=12):
                     step = 0.0 if at is None else np.hypot(*(points[0] - at))
                     if step > 1.2 and not _same_part(unsewn(todo), at, points[0]):
                         step += 100
-                    nexts.append((cost + step, points[-1], todo - {k}, path + ((k, v),)))
-        nexts.sort(key=lambda s: (s[0], s[3]))
+                    left = todo - {k}
+                    nexts.append((cost + step, points[-1], left, path + ((k, v),)))
+        # Every part that is cut off from the needle will cost a visible link.
+        nexts.sort(key=lambda s: (s[0] + 100 * _cut_off(unsewn(s[2]), s[1]), s[3]))
         states = nexts[:keep]
     return [(k, variants[k][v]) for k, v in states[0][3]]
+
+
+def _cut_off(parts, p):
+    return sum(g.distance(Point(p)) >= 1.2 for g in parts)
 
 
 def _same_part(parts, p, q):

@@ -1,8 +1,8 @@
 """Block capitals made of satin strokes.
 
 Each glyph is a function of height h and stroke width t (mm) that returns
-(width, [Strip, ...]) with the lower left corner at (0, 0). Bars come before
-stems, each bar starting under its stem, so that the way between them is hidden.
+(width, [Strip or None, ...]) with the lower left corner at (0, 0). Every stroke
+starts where a later one will cover the way there; None stands for a trim.
 """
 import numpy as np
 from shapely.ops import unary_union
@@ -18,7 +18,7 @@ def _stem(x, y0, y1, t):
 
 def _a(h, t):
     w, across = 0.92 * h, t * 1.12
-    left = slab((across / 2, 0), (w / 2 - 0.1, h), across)
+    left = slab((w / 2 - 0.1, h), (across / 2, 0), across)
     right = slab((w / 2 + 0.1, h), (w - across / 2, 0), across)
     y = 0.30 * h
     x = across / 2 + (w / 2 - across / 2) * y / h
@@ -36,7 +36,7 @@ def _d(h, t):
     bowl = join(line((t * 0.45, h - t / 2), (w - t / 2 - r, h - t / 2)),
                 arc(w - t / 2 - r, h / 2, r, r, 90, -90),
                 line((w - t / 2 - r, t / 2), (t * 0.45, t / 2)))
-    return w, [ribbon(bowl, t), _stem(t / 2, 0, h, t)]
+    return w, [ribbon(bowl, t), _stem(t / 2, h, 0, t)]
 
 
 def _e(h, t):
@@ -54,7 +54,7 @@ def _f(h, t):
 def _h(h, t):
     w = 0.76 * h
     return w, [straight((t * 0.45, h / 2), (w - t * 0.45, h / 2), t * 0.92),
-               _stem(t / 2, 0, h, t), _stem(w - t / 2, h, 0, t)]
+               _stem(t / 2, h, 0, t), None, _stem(w - t / 2, h, 0, t)]
 
 
 def _i(h, t):
@@ -64,8 +64,8 @@ def _i(h, t):
 def _k(h, t):
     w = 0.76 * h
     a = t * 1.15
-    return w, [slab((t * 0.8, 0.42 * h), (w - a / 2, h), a),
-               slab((w * 0.42, 0.56 * h), (w - a / 2, 0), a), _stem(t / 2, 0, h, t)]
+    return w, [slab((w * 0.42, 0.56 * h), (w - a / 2, 0), a),
+               slab((t * 0.8, 0.42 * h), (w - a / 2, h), a), _stem(t / 2, 0, h, t)]
 
 
 def _l(h, t):
@@ -75,18 +75,18 @@ def _l(h, t):
 
 def _n(h, t):
     w, a = 0.80 * h, t * 1.15
-    return w, [slab((a / 2, h), (w - a / 2, 0), a), _stem(w - t / 2, 0, h, t),
-               _stem(t / 2, h, 0, t)]
+    return w, [slab((a / 2, h), (w - a / 2, 0), a), _stem(t / 2, h, 0, t), None,
+               _stem(w - t / 2, h, 0, t)]
 
 
-def _o(h, t):
+def _o(h, t, start=-90):
     w = 0.90 * h
-    ring = arc(w / 2, h / 2, (w - t) / 2, (h - t) / 2, -90, 270)
+    ring = arc(w / 2, h / 2, (w - t) / 2, (h - t) / 2, start, start + 360)
     return w, [ribbon(ring, t, True)]
 
 
 def _q(h, t):
-    w, rings = _o(h, t)
+    w, rings = _o(h, t, -48)
     tail = straight((0.58 * w, 0.30 * h), (0.98 * w, -0.02 * h), t * 0.9)
     return w, [*rings, tail]
 
@@ -116,7 +116,7 @@ def _s(h, t):
 
 def _t(h, t):
     w = 0.76 * h
-    return w, [_stem(w / 2, 0, h - t * 0.5, t), straight((0, h - t * 0.46), (w, h - t * 0.46), t * 0.92)]
+    return w, [_stem(w / 2, h - t * 0.5, 0, t), straight((0, h - t * 0.46), (w, h - t * 0.46), t * 0.92)]
 
 
 def _u(h, t):
@@ -130,20 +130,21 @@ def _u(h, t):
 
 def _v(h, t):
     w, a = 0.88 * h, t * 1.12
-    return w, [slab((a / 2, h), (w / 2 - 0.1, 0), a), slab((w / 2 + 0.1, 0), (w - a / 2, h), a)]
+    return w, [slab((w / 2 - 0.1, 0), (a / 2, h), a), slab((w / 2 + 0.1, 0), (w - a / 2, h), a)]
 
 
 def _w(h, t):
     w, a = 1.22 * h, t * 1.08
     x = [a / 2, w * 0.29, w / 2, w * 0.71, w - a / 2]
     y = [h, 0, h * 0.92, 0, h]
-    return w, [slab((x[k], y[k]), (x[k + 1], y[k + 1]), a) for k in range(4)]
+    legs = ((1, 0), (2, 1), (3, 2), (3, 4))
+    return w, [slab((x[p], y[p]), (x[q], y[q]), a) for p, q in legs]
 
 
 def _y(h, t):
     w, a = 0.86 * h, t * 1.12
     m = 0.42 * h
-    return w, [_stem(w / 2, 0, m + 0.35 * t, t), slab((w / 2, m), (a / 2, h), a),
+    return w, [_stem(w / 2, m + 0.35 * t, 0, t), slab((w / 2, m), (a / 2, h), a),
                slab((w / 2, m), (w - a / 2, h), a)]
 
 
@@ -165,24 +166,24 @@ def layout(text, h, t, gap=None, space=None):
     return out, x - gap
 
 
-def placed(ch, h, t, move, turn=0.0):
+def placed(ch, h, t, move):
     _, strips = GLYPHS[ch](h, t)
-    return [Strip(transform(s.a, turn, move), transform(s.b, turn, move), s.closed) for s in strips]
+    return [s and Strip(transform(s.a, 0, move), transform(s.b, 0, move), s.closed)
+            for s in strips]
 
 
 def sew_letter(sw, name, strips, underlay=("centre",)):
     """One letter: strokes joined by hidden travel, reached by a trim."""
-    shape = unary_union([s.outline() for s in strips])
-    way = shape.buffer(-0.25)
-    made = []
-    for k, strip in enumerate(strips):
-        if k == 0 and sw.sewing:
-            sw.tie_off()
-            sw._trim_mark()
-        if k > 0 and np.hypot(*(strip.mid()[-1] - sw.at)) < np.hypot(*(strip.mid()[0] - sw.at)):
-            strip = strip.flipped() if not strip.closed else strip
-        made.append(satin(sw, f"{name}-{k + 1}", strip, underlay, way if k else None))
-    return made
+    shape = unary_union([s.outline() for s in strips if s])
+    way, number = None, 0
+    for strip in (None, *strips):
+        if strip is None:
+            sw.cut()
+            way = None
+            continue
+        number += 1
+        satin(sw, f"{name}-{number}", strip, underlay, way)
+        way = shape.buffer(-0.25)
 
 
 def sew_word(sw, prefix, text, x, y, h, t, underlay=("centre",), gap=None, space=None,
