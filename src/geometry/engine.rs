@@ -1,10 +1,13 @@
 //! Areas: union, intersection, difference, offset; and the area that stitch lines cover.
 //!
-//! Everything is in mm. Closed outlines go to the clipper as whole micrometres that we round
-//! ourselves (its float interface truncates towards zero); open lines go to geo's buffer (the
-//! clipper loses flat two-point lines). Both are guarded: a ring with a coordinate that is not
+//! Everything is in mm, rounded by us to whole micrometres on the way in and out. Two engines do
+//! the work, each where it was measured to be right and fast: geo's overlay unites pieces and
+//! covers open lines (the clipper is quadratic in pieces that share edges and loses flat two-point
+//! lines), the clipper intersects, subtracts and offsets clean outlines (geo's buffer loses
+//! bow-ties and is slow for wide offsets). Both are guarded: a ring with a coordinate that is not
 //! finite or beyond 2^30 µm, or with fewer than three points, is left out; empty in, empty out.
 
+use geo::algorithm::bool_ops::{BooleanOps, FillRule, OpType, unary_union};
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineCap, LineJoin};
 use geo::{Area, Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 use geo_clipper::{ClipperInt, EndType, JoinType};
@@ -159,9 +162,8 @@ fn offset_normal(area: MultiPolygon<i64>, mm: f64) -> MultiPolygon<i64> {
 
 /// Union of everything, without overlaps, outer rings counter-clockwise.
 fn normal<'a>(polygons: impl IntoIterator<Item = &'a Polygon<f64>>) -> MultiPolygon<i64> {
-    let pieces = pieces(polygons);
-    // Also for a single polygon: its ring may run over itself.
-    if pieces.0.is_empty() { pieces } else { ClipperInt::union(&pieces, &MultiPolygon(vec![])) }
+    let pieces = out(pieces(polygons));
+    if pieces.0.len() > 1 { rounded(&unary_union(&pieces)) } else { rounded(&pieces) }
 }
 
 /// The polygons as sound pieces that may overlap each other but all run the same way round, so
@@ -170,14 +172,16 @@ fn pieces<'a>(polygons: impl IntoIterator<Item = &'a Polygon<f64>>) -> MultiPoly
     let mut pieces = Vec::new();
     for polygon in polygons {
         let Some(ring) = ring_in(polygon.exterior()) else { continue };
-        let holes: Vec<_> = polygon.interiors().iter().filter_map(ring_in).collect();
-        if holes.is_empty() && surely_simple(&ring) {
-            pieces.push(Polygon::new(counter_clockwise(ring), vec![]));
-            continue;
+        let holes = polygon.interiors().iter().filter_map(ring_in);
+        let holes: MultiPolygon<i64> = holes.map(|hole| Polygon::new(hole, vec![])).collect();
+        if holes.0.is_empty() && surely_simple(&ring) {
+            pieces.extend(counter_clockwise(ring).map(|ring| Polygon::new(ring, vec![])));
+        } else {
+            let outer = out(MultiPolygon(vec![Polygon::new(ring, vec![])]));
+            let op = OpType::Difference;
+            let clean = outer.boolean_op_with_fill_rule(&out(holes), op, FillRule::NonZero);
+            pieces.extend(rounded(&clean));
         }
-        let outer = Polygon::new(ring, vec![]);
-        let holes = MultiPolygon(holes.into_iter().map(|h| Polygon::new(h, vec![])).collect());
-        pieces.extend(ClipperInt::difference(&outer, &holes));
     }
     MultiPolygon(pieces)
 }
@@ -199,7 +203,8 @@ fn cross_each_other(a: Coord<i64>, b: Coord<i64>, c: Coord<i64>, d: Coord<i64>) 
     side(a, b, c) * side(a, b, d) <= 0 && side(c, d, a) * side(c, d, b) <= 0
 }
 
-fn counter_clockwise(mut ring: Ring) -> Ring {
+/// The ring turned counter-clockwise; `None` if it encloses nothing.
+fn counter_clockwise(mut ring: Ring) -> Option<Ring> {
     let twice: i128 = ring
         .lines()
         .map(|l| {
@@ -210,7 +215,7 @@ fn counter_clockwise(mut ring: Ring) -> Ring {
     if twice < 0 {
         ring.0.reverse();
     }
-    ring
+    (twice != 0).then_some(ring)
 }
 
 fn micrometres(at: Coord<f64>) -> Option<Coord<i64>> {
@@ -245,6 +250,15 @@ fn guarded_lines(line: &LineString<f64>) -> Vec<LineString<f64>> {
     lines.into_iter().map(LineString).collect()
 }
 
+/// The area with its corners on whole micrometres; what shrinks to nothing goes.
+fn rounded(area: &MultiPolygon<f64>) -> MultiPolygon<i64> {
+    let polygon = |polygon: &Polygon<f64>| {
+        let holes = polygon.interiors().iter().filter_map(ring_in).collect();
+        Some(Polygon::new(ring_in(polygon.exterior())?, holes))
+    };
+    area.0.iter().filter_map(polygon).collect()
+}
+
 fn out(area: MultiPolygon<i64>) -> MultiPolygon<f64> {
     let ring_out = |ring: &Ring| -> LineString<f64> {
         ring.coords().map(|c| Coord { x: c.x as f64 / PER_MM, y: c.y as f64 / PER_MM }).collect()
@@ -272,7 +286,7 @@ fn thinned(area: MultiPolygon<i64>) -> MultiPolygon<i64> {
         })
         .collect();
     // Thinning may let neighbouring rings cross.
-    ClipperInt::union(&MultiPolygon(polygons), &MultiPolygon(vec![]))
+    normal(&out(MultiPolygon(polygons)).0)
 }
 
 /// Drops points that lie within the tolerance of the line between those that stay.
