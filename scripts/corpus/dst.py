@@ -1,4 +1,4 @@
-"""The machines' own tape: 512-byte header, 3-byte records, decoder for checks.
+"""The machines' own tape: 512-byte header, 3-byte records.
 
 Bit table, field widths and the end record follow trade notes section 9
 ("Embroidery format DST", "Tajima Ternary", "DST"); the habits (ST counts the
@@ -35,33 +35,6 @@ def encode(kind, dx=0, dy=0):
                 record[byte] |= 1 << minus
                 rest += weight
     return bytes(record)
-
-
-def decode_move(record):
-    """(dx, dy) of a 3-byte record."""
-    moves = []
-    for table in (_X_BITS, _Y_BITS):
-        total = 0
-        for weight, byte, plus, minus in table:
-            total += weight * ((record[byte] >> plus & 1) - (record[byte] >> minus & 1))
-        moves.append(total)
-    return tuple(moves)
-
-
-def decode(data):
-    """List of (kind, x, y) in absolute points, up to and with the end record."""
-    out, x, y = [], 0, 0
-    for at in range(512, len(data) - 2, 3):
-        record = data[at:at + 3]
-        if record == b"\x00\x00\xf3":
-            out.append((END, x, y))
-            return out
-        dx, dy = decode_move(record)
-        x, y = x + dx, y + dy
-        flags = record[2] & 0xC0
-        kind = CHANGE if flags == 0xC0 else JUMP if flags == 0x80 else STITCH
-        out.append((kind, x, y))
-    raise ValueError("no end record")
 
 
 def header(label, records, changes, extents, swap_y=False, threads=()):

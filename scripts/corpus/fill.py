@@ -160,6 +160,12 @@ def _row_points(rows, stitch, join, left_first):
             # An edge nearly along the rows: step along it in stitches of ordinary length.
             out.append(run_points(np.vstack((out[-1][-1], row[0])), 2.4)[1:-1])
         out.append(row)
+    if join == "vee" and len(rows) > 1:
+        # A level row closes the last V, else a wedge stays open against the next section.
+        y, x0, x1, rank = rows[-1]
+        xs = _needles(x0, x1, stitch, ((rank + 2) % 4) * stitch / 4)
+        xs = xs if len(rows) % 2 == (0 if left_first else 1) else xs[::-1]
+        out.append(np.column_stack((xs, np.full(len(xs), y)))[1:])
     return np.vstack(out)
 
 

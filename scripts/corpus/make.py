@@ -7,6 +7,7 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
+import readme  # noqa: E402
 import truth  # noqa: E402
 
 CORPUS = HERE.parent.parent / "corpus"
@@ -83,11 +84,10 @@ def build(name):
 
 def main(names):
     for name in names or NAMES:
-        if not (HERE / "designs" / f"{name}.py").exists():
-            continue
         facts = build(name)
         print(f"{name}: {facts['stitch_count']} stitches, {len(facts['objects'])} objects, "
               f"{len(facts['junctions'])} junctions, {len(facts['faults'])} faults")
+    readme.write(CORPUS, NAMES)
 
 
 if __name__ == "__main__":

@@ -1,4 +1,7 @@
-"""Draws a tape as thread, with its own raw decoder. Usage: preview.py FILE.dst OUT.png [scale] [x0 y0 x1 y1]"""
+"""Draws a tape as thread, read with the decoder of verify.py.
+
+Usage: preview.py FILE.dst OUT.png [pixels per mm] [x0 y0 x1 y1]
+"""
 import sys
 import tomllib
 from pathlib import Path
@@ -6,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageDraw
 
-import dst
+from verify import records
 
 DEFAULT = ["#1f3a5f", "#c9a227", "#b23a48", "#2f7f79", "#e8e4d8", "#444444"]
 
@@ -18,6 +21,15 @@ def threads(path):
     return DEFAULT
 
 
+def positions(data):
+    """[(kind, x, y)] in absolute points."""
+    out, x, y = [], 0, 0
+    for dx, dy, kind in records(data):
+        x, y = x + dx, y + dy
+        out.append((kind, x, y))
+    return out
+
+
 def shade(colour, dx, dy, k):
     """Thread catches light by direction; alternate a little so that stitches show."""
     rgb = np.array([int(colour[i:i + 2], 16) for i in (1, 3, 5)], float)
@@ -27,16 +39,16 @@ def shade(colour, dx, dy, k):
 
 
 def draw(path, out, scale=16.0, box=None):
-    records = dst.decode(path.read_bytes())
+    tape = positions(path.read_bytes())
     colours = threads(path)
-    xy = np.array([r[1:] for r in records if r[0] != "end"]) / 10
+    xy = np.array([r[1:] for r in tape if r[0] != "end"]) / 10
     x0, y0, x1, y1 = box or (*(xy.min(0) - 2), *(xy.max(0) + 2))
     s = scale * 2
     img = Image.new("RGB", (int((x1 - x0) * s), int((y1 - y0) * s)), "#8d9aa6")
     d = ImageDraw.Draw(img)
     px = lambda x, y: ((x - x0) * s, (y1 - y) * s)
     stop, last, jumped, k = 0, (0.0, 0.0), True, 0
-    for kind, x, y in records:
+    for kind, x, y in tape:
         x, y = x / 10, y / 10
         if kind == "change":
             stop, jumped = stop + 1, True

@@ -2,6 +2,7 @@
 import json
 
 import numpy as np
+from shapely.geometry import LineString
 
 import faults
 import junctions
@@ -52,7 +53,6 @@ def _r(curve, digits=2):
 
 
 def _thin(curve, tolerance=0.01):
-    from shapely.geometry import LineString
     if len(curve) < 3:
         return curve
     return np.asarray(LineString(curve).simplify(tolerance).coords)

@@ -121,6 +121,17 @@ def check_limits(pens, recs, truth, bad):
         after_jump = kind != "stitch"
 
 
+def check_outcome(truth, bad):
+    """Exit 2 for what a person must see; unchanged when nothing can be repaired."""
+    mendable = any(f["repairable"] for f in truth["faults"])
+    eyes = any(not f["repairable"] for f in truth["faults"])
+    eyes = eyes or any(o["class"] == "unsure" for o in truth["objects"])
+    if truth["exit_code"] != (2 if eyes else 0):
+        bad(f"exit code {truth['exit_code']}")
+    if truth["outcome"] != ("mended" if mendable else "unchanged"):
+        bad(f"outcome {truth['outcome']}")
+
+
 def verify(folder):
     errors = []
     bad = lambda text: errors.append(f"{folder.name}: {text}")
@@ -140,6 +151,7 @@ def verify(folder):
         if not set(f["objects"]) <= set(ids):
             bad(f"fault names an unknown object: {f['objects']}")
     check_limits(pens, recs, truth, bad)
+    check_outcome(truth, bad)
     owned = np.zeros(len(pens), bool)
     for o in truth["objects"]:
         owned[o["first"]:o["last"] + 1] = True

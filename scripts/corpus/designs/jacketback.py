@@ -4,7 +4,7 @@ from shapely.geometry import Point, Polygon
 
 import artwork as art
 from compile import Sewer
-from geom import biggest, join, line, smooth
+from geom import biggest, line, smooth
 from letters import layout, sew_word
 from model import Style
 from satin import mitred, rails, straight
