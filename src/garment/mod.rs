@@ -45,20 +45,25 @@ pub struct Profile {
     pub entries: BTreeMap<String, Entry>,
 }
 
-#[derive(Debug, thiserror::Error)]
+/// Why a profile cannot be used; the caller names the file.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ProfileError {
     #[error("garment '{0}' is not known; `crownmend garments` lists the built-in ones")]
     Unknown(String),
-    #[error("garment file: {0}")]
-    Syntax(#[from] toml::de::Error),
-    #[error("garment file: number '{0}' is missing")]
+    #[error("line {line}: {message}")]
+    Syntax { line: usize, message: String },
+    #[error("number '{0}' is missing; name it, or add `base = \"finished-cap\"`")]
     Missing(String),
-    #[error("garment file: '{0}' is not a number that garments have")]
+    #[error("'{0}' is not a number that garments have; `garments NAME --explain` lists them")]
     Extra(String),
-    #[error("garment file: '{name}' is {value}, which is not a sensible number of {unit}")]
+    #[error("'{name}' is {value}, which is not a sensible number of {unit}")]
     Absurd { name: String, value: f64, unit: &'static str },
-    #[error("garment file: base '{0}' is not a built-in garment")]
+    #[error("base '{0}' is not a built-in garment; `crownmend garments` lists them")]
     Base(String),
+    #[error("'{0}' has no source; say where the number comes from")]
+    NoSource(String),
+    #[error("an allowance of {0} mm is outside {min} to {max} mm", min = ALLOWANCE_MM.0, max = ALLOWANCE_MM.1)]
+    Allowance(f64),
 }
 
 #[derive(Deserialize)]
@@ -97,13 +102,16 @@ pub fn built_in(name: &str) -> Result<Profile, ProfileError> {
 
 /// Reads a profile from TOML. Numbers that it does not name come from its `base`.
 pub fn parse(text: &str) -> Result<Profile, ProfileError> {
-    let file: File = toml::from_str(text)?;
+    let file: File = toml::from_str(text).map_err(|error| syntax(text, &error))?;
     let base = match &file.base {
         Some(name) => Some(built_in(name).map_err(|_| ProfileError::Base(name.clone()))?),
         None => None,
     };
     let mut entries = base.as_ref().map(|b| b.entries.clone()).unwrap_or_default();
     entries.extend(file.numbers);
+    if let Some((name, _)) = entries.iter().find(|(_, entry)| entry.source.trim().is_empty()) {
+        return Err(ProfileError::NoSource(name.clone()));
+    }
     Ok(Profile {
         name: file.name,
         about: file.about,
@@ -112,4 +120,42 @@ pub fn parse(text: &str) -> Result<Profile, ProfileError> {
         numbers: Numbers::from_entries(&entries)?,
         entries,
     })
+}
+
+/// A TOML error as one line: where, and what.
+fn syntax(text: &str, error: &toml::de::Error) -> ProfileError {
+    let start = error.span().map_or(0, |span| span.start);
+    let before = text.get(..start).unwrap_or(text);
+    let message = error.message().split_whitespace().collect::<Vec<_>>().join(" ");
+    ProfileError::Syntax { line: before.matches('\n').count() + 1, message }
+}
+
+/// Narrowest and widest overlap allowance that a run may ask for, mm (J: half of and thrice the
+/// published 1.0).
+const ALLOWANCE_MM: (f64, f64) = (0.5, 3.0);
+
+/// Distance of "act below" and "aim for" from the allowance, mm: one point for rounding.
+const ALLOWANCE_ROOM_MM: f64 = 0.1;
+
+impl Profile {
+    /// Sets the overlap allowance (mm), and with it where repairs start and what they aim for.
+    ///
+    /// # Errors
+    /// [`ProfileError::Allowance`] outside 0.5 to 3 mm.
+    pub fn set_allowance(&mut self, mm: f64) -> Result<(), ProfileError> {
+        if !(ALLOWANCE_MM.0..=ALLOWANCE_MM.1).contains(&mm) {
+            return Err(ProfileError::Allowance(mm));
+        }
+        let tidy = |value: f64| (value * 1000.0).round() / 1000.0;
+        for (name, value) in [
+            ("overlap_allowance_mm", mm),
+            ("overlap_act_below_mm", tidy(mm - ALLOWANCE_ROOM_MM)),
+            ("overlap_aim_mm", tidy(mm + ALLOWANCE_ROOM_MM)),
+        ] {
+            let entry = Entry { value, mark: Mark::J, source: "chosen for this run".to_owned() };
+            self.entries.insert(name.to_owned(), entry);
+        }
+        self.numbers = Numbers::from_entries(&self.entries)?;
+        Ok(())
+    }
 }
