@@ -27,8 +27,10 @@ pub struct TapeFacts {
 
 impl TapeFacts {
     pub fn of(design: &Design) -> Self {
-        let count = |link: Link| design.links.iter().filter(|l| **l == link).count() as u32;
-        let bounds = bounds_mm(design);
+        // The way to the first needle point cuts no thread.
+        let links = || design.links.iter().skip(1);
+        let count = |link: Link| links().filter(|l| **l == link).count() as u32;
+        let bounds = design.bounds_mm().unwrap_or_default();
         Self {
             stitches: design.points.len() as u32,
             trims: count(Link::Trim),
@@ -43,18 +45,6 @@ impl TapeFacts {
     /// The whole design as a place.
     pub fn place(&self, seam_x: f64) -> Place {
         Place::of_bounds(self.bounds_mm, seam_x, self.bounds_mm[1])
-    }
-}
-
-/// Bounding box of the needle points, mm; all zero for an empty design.
-fn bounds_mm(design: &Design) -> [f64; 4] {
-    let xs = || design.points.iter().map(|p| p.x);
-    let ys = || design.points.iter().map(|p| p.y);
-    match (xs().min(), ys().min(), xs().max(), ys().max()) {
-        (Some(x0), Some(y0), Some(x1), Some(y1)) => {
-            [x0, y0, x1, y1].map(|points| f64::from(points) / 10.0)
-        }
-        _ => [0.0; 4],
     }
 }
 
@@ -117,7 +107,7 @@ mod tests {
             (0, 0, Link::Stop, 1),
         ]);
         let facts = TapeFacts::of(&tape);
-        assert_eq!((facts.stitches, facts.trims, facts.jumps, facts.stops), (4, 1, 1, 2));
+        assert_eq!((facts.stitches, facts.trims, facts.jumps, facts.stops), (4, 1, 0, 2));
         assert_eq!((facts.width_mm, facts.height_mm), (3.0, 4.5));
         assert_eq!(facts.bounds_mm, [-2.0, 0.0, 1.0, 4.5]);
     }

@@ -5,10 +5,12 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::thread::{self, Thread};
 use super::{Change, ObjectLine, Proof, Sewing, TapeFacts};
 use crate::passes::Left;
 use crate::settings::{Brim, PassName, Seam, Settings, StopRule};
 use crate::survey::{Finding, Severity};
+use crate::tape::inert;
 
 /// Raised whenever a reader of older logs would misread a newer one.
 pub const SCHEMA_VERSION: u32 = 1;
@@ -109,7 +111,18 @@ pub struct StopLine {
     pub was: u32,
     /// Thread as named by the caller or by the tape's header; inert text.
     pub thread: Option<String>,
+    /// `#rrggbb` where it is known.
+    pub colour: Option<String>,
     pub stitches: u32,
+}
+
+impl StopLine {
+    /// `thread` as people write it: a name, `#rrggbb`, or both.
+    pub fn new(stop: u32, was: u32, stitches: u32, thread: Option<&str>) -> Self {
+        let Thread { name, colour } = thread.map(Thread::parse).unwrap_or_default();
+        let name = name.map(|name| inert(name.as_bytes()));
+        Self { stop, was, thread: name, colour: colour.map(thread::hex), stitches }
+    }
 }
 
 /// A change that the proof took back.

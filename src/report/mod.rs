@@ -1,11 +1,19 @@
 //! What was found, changed and proved: the change log (JSON) and the account in words.
 
+pub mod account;
+mod cautions;
 mod change;
 mod facts;
 mod log;
 mod object_line;
+pub mod picture;
 mod proof;
+#[cfg(test)]
+mod sample;
+pub mod thread;
+pub mod words;
 
+pub use cautions::standing_cautions;
 pub use change::{Change, Grade, Place};
 pub use facts::{Sewing, TapeFacts};
 pub use log::{

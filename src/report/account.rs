@@ -1,0 +1,78 @@
+//! The change log in words: one screen for the person at the machine.
+
+mod page;
+mod tables;
+
+use super::{Log, State, words};
+use page::{Page, Tone};
+
+/// How an account is printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Style {
+    /// Colour codes for a terminal.
+    pub colour: bool,
+    /// Every finding and change by itself.
+    pub detail: bool,
+}
+
+/// The account of one tape. `name` is what the caller calls the file, made inert.
+pub fn account(name: &str, log: &Log, style: Style) -> String {
+    let mut page = Page::new(style.colour);
+    title(&mut page, name, log);
+    tables::figures(&mut page, log);
+    tables::findings(&mut page, log);
+    tables::changes(&mut page, log, style.detail);
+    tables::proof(&mut page, log);
+    tables::stops(&mut page, log);
+    left_over(&mut page, log, style.detail);
+    if style.detail {
+        tables::every_finding(&mut page, log);
+    }
+    page.list("cautions", &log.cautions, usize::MAX);
+    page.list("about the file", &log.warnings, usize::MAX);
+    page.finish()
+}
+
+fn title(page: &mut Page, name: &str, log: &Log) {
+    let tone = if log.result == State::NeedsEyes { Tone::Eyes } else { Tone::Good };
+    let kept = if log.unchanged() { ", not one byte changed" } else { "" };
+    page.title(name, &format!("{}{kept}", words::state(log.result)), tone);
+    let seam = match log.settings.seam_x_mm {
+        Some(x) => format!("seam at x = {x:.1} mm"),
+        None => "no seam".to_owned(),
+    };
+    let brim = match log.settings.brim {
+        crate::settings::Brim::Bottom => "bottom",
+        crate::settings::Brim::Top => "top",
+    };
+    page.row("garment", &format!("{}, {seam}, brim at the {brim}", log.settings.garment));
+}
+
+/// Lines of a list that a screen has room for.
+const SHORT_LIST: usize = 5;
+
+/// What is left for a person: faults that stay, repairs that were not possible or taken back.
+fn left_over(page: &mut Page, log: &Log, detail: bool) {
+    let room = if detail { usize::MAX } else { SHORT_LIST };
+    let ids = |objects: &[u32]| objects.iter().map(|id| format!(" o{id}")).collect::<String>();
+    let left =
+        log.left.iter().map(|l| format!("{}{}: {}", l.pass.name(), ids(&l.objects), l.reason));
+    let undone = log.undone.iter().map(|u| format!("{} taken back: {}", u.change, u.reason));
+    let unsure = (log.unsure_share > 0.0).then(|| {
+        format!(
+            "{:.1} % of the stitches were not understood and are as they came",
+            log.unsure_share * 100.0
+        )
+    });
+    let stays = log
+        .findings
+        .after
+        .iter()
+        .filter(|f| f.severity == crate::survey::Severity::Fault && f.pass.is_none());
+    let stays = stays.map(tables::finding_line);
+    let lines: Vec<String> = stays.chain(left).chain(undone).chain(unsure).collect();
+    page.list("left for a person", &lines, room);
+}
+
+#[cfg(test)]
+mod tests;

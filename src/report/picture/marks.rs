@@ -1,0 +1,66 @@
+use std::fmt::Write;
+
+use super::xml::escape;
+use crate::report::words;
+use crate::survey::{Finding, Kind, Severity};
+
+/// Numbered badges on the findings' places, joined to them by a line where they had to give way.
+///
+/// `unit` is the size of small print in points; coordinates are points, y downwards.
+pub fn badges(findings: &[Finding], unit: f64) -> String {
+    let mut placed: Vec<(f64, f64)> = Vec::new();
+    let mut svg = String::new();
+    for (index, finding) in findings.iter().enumerate() {
+        let [x0, y0, x1, y1] = finding.place.bounds_mm.map(|mm| mm * 10.0);
+        let target = ((x0 + x1) / 2.0, -(y0 + y1) / 2.0);
+        let at = free_spot(target, &placed, 1.7 * unit);
+        placed.push(at);
+        let class = if finding.severity == Severity::Fault { "fault" } else { "advice" };
+        let _ = write!(svg, "<g class=\"{class}\"><title>{}</title>", escape(&finding.words));
+        if at != target {
+            let _ = write!(
+                svg,
+                "<path d=\"M{:.0} {:.0}L{:.0} {:.0}\"/>",
+                target.0, target.1, at.0, at.1
+            );
+        }
+        let _ = writeln!(
+            svg,
+            "<circle cx=\"{:.0}\" cy=\"{:.0}\" r=\"{:.1}\"/><text x=\"{:.0}\" y=\"{:.1}\">{}</text></g>",
+            at.0,
+            at.1,
+            0.8 * unit,
+            at.0,
+            at.1 + 0.31 * unit,
+            index + 1
+        );
+    }
+    svg
+}
+
+/// The wanted spot, or the nearest of some rings around it that keeps `apart` from all others.
+fn free_spot(wanted: (f64, f64), placed: &[(f64, f64)], apart: f64) -> (f64, f64) {
+    let free = |at: (f64, f64)| placed.iter().all(|p| (p.0 - at.0).hypot(p.1 - at.1) >= apart);
+    let rings = (0..5u32).flat_map(|ring| {
+        let steps = if ring == 0 { 1 } else { 8 * ring };
+        (0..steps).map(move |step| {
+            let turn = f64::from(step) / f64::from(steps) * std::f64::consts::TAU;
+            let reach = f64::from(ring) * apart;
+            (wanted.0 + reach * turn.cos(), wanted.1 + reach * turn.sin())
+        })
+    });
+    rings.into_iter().find(|at| free(*at)).unwrap_or(wanted)
+}
+
+/// One line for each kind of finding, with the numbers of its badges.
+pub fn legend(findings: &[Finding]) -> Vec<String> {
+    let mut kinds: Vec<Kind> = findings.iter().map(|finding| finding.kind).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    let line = |kind: &Kind| {
+        let all = findings.iter().enumerate().filter(|(_, finding)| finding.kind == *kind);
+        let numbers: Vec<usize> = all.map(|(index, _)| index + 1).collect();
+        format!("{}: {}", words::kind(*kind), words::ranges(&numbers))
+    };
+    kinds.iter().map(line).collect()
+}
