@@ -26,9 +26,25 @@ pub fn account(name: &str, log: &Log, style: Style) -> String {
     tables::stops(&mut page, log);
     left_over(&mut page, log, style.detail);
     if style.detail {
-        tables::every_finding(&mut page, log);
+        tables::every_finding(&mut page, log, usize::MAX);
     }
     page.list("cautions", &log.cautions, usize::MAX);
+    page.list("about the file", &log.warnings, usize::MAX);
+    page.finish()
+}
+
+/// The account of a survey, in which nothing was meant to be changed.
+pub fn survey_account(name: &str, log: &Log, style: Style) -> String {
+    let mut page = Page::new(style.colour);
+    let faults = log.faults_before();
+    let advice = log.findings.before.len() - faults;
+    let tone = if faults > 0 { Tone::Eyes } else { Tone::Good };
+    page.title(name, &format!("{}, {advice} for advice", words::count(faults, "fault")), tone);
+    garment(&mut page, log);
+    tables::figures(&mut page, log);
+    tables::findings(&mut page, log);
+    tables::stops(&mut page, log);
+    tables::every_finding(&mut page, log, if style.detail { usize::MAX } else { 2 * SHORT_LIST });
     page.list("about the file", &log.warnings, usize::MAX);
     page.finish()
 }
@@ -37,6 +53,11 @@ fn title(page: &mut Page, name: &str, log: &Log) {
     let tone = if log.result == State::NeedsEyes { Tone::Eyes } else { Tone::Good };
     let kept = if log.unchanged() { ", not one byte changed" } else { "" };
     page.title(name, &format!("{}{kept}", words::state(log.result)), tone);
+    garment(page, log);
+}
+
+fn garment(page: &mut Page, log: &Log) {
+    let garment = crate::tape::inert(log.settings.garment.as_bytes());
     let seam = match log.settings.seam_x_mm {
         Some(x) => format!("seam at x = {x:.1} mm"),
         None => "no seam".to_owned(),
@@ -45,7 +66,8 @@ fn title(page: &mut Page, name: &str, log: &Log) {
         crate::settings::Brim::Bottom => "bottom",
         crate::settings::Brim::Top => "top",
     };
-    page.row("garment", &format!("{}, {seam}, brim at the {brim}", log.settings.garment));
+    page.row("garment", &format!("{garment}, {seam}, brim at the {brim}"));
+    tables::objects(page, log);
 }
 
 /// Lines of a list that a screen has room for.

@@ -1,5 +1,6 @@
 //! Names of things as people read them.
 
+use crate::objects::Class;
 use crate::report::State;
 use crate::survey::Kind;
 
@@ -23,6 +24,21 @@ pub fn kind(kind: Kind) -> &'static str {
         Kind::LongJump => "long jump",
         Kind::HeldStop => "held stop",
         Kind::OffCentre => "off centre",
+    }
+}
+
+/// A class of object, in words.
+pub fn class(class: Class) -> &'static str {
+    match class {
+        Class::Run => "run",
+        Class::Bean => "bean",
+        Class::Satin => "satin",
+        Class::SplitSatin => "split satin",
+        Class::Fill => "fill",
+        Class::CurvedFill => "curved fill",
+        Class::Underlay => "underlay",
+        Class::Guard => "guard",
+        Class::Unsure => "unsure",
     }
 }
 

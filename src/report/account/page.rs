@@ -39,12 +39,16 @@ impl Page {
     pub fn heading(&mut self, label: &str, columns: &[&str]) {
         let figures: String = columns.iter().map(|column| format!("{column:>FIGURE$}")).collect();
         let line = format!("{label:<LABEL$}{figures}");
-        let line = self.painted(line.trim_end(), "1");
-        let _ = writeln!(self.text, "\n  {line}");
+        let line = match line.trim_end() {
+            "" => String::new(),
+            line => format!("  {}\n", self.painted(line, "1")),
+        };
+        let _ = write!(self.text, "\n{line}");
     }
 
     pub fn row(&mut self, label: &str, words: &str) {
-        let _ = writeln!(self.text, "  {label:<LABEL$}{words}");
+        let line = format!("  {label:<LABEL$}{words}");
+        let _ = writeln!(self.text, "{}", line.trim_end());
     }
 
     /// A label, right-aligned figures, and a note.

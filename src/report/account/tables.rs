@@ -39,6 +39,26 @@ pub fn figures(page: &mut Page, log: &Log) {
     page.figures("thread, m", &both(thread(sewing.before), thread(sewing.after)), "top + bobbin");
 }
 
+/// Objects by class, most frequent first.
+pub fn objects(page: &mut Page, log: &Log) {
+    let mut classes: Vec<(usize, &str)> = Vec::new();
+    for object in &log.objects {
+        let class = words::class(object.class);
+        match classes.iter_mut().find(|(_, known)| *known == class) {
+            Some((count, _)) => *count += 1,
+            None => classes.push((1, class)),
+        }
+    }
+    classes.sort_by_key(|(count, _)| std::cmp::Reverse(*count));
+    let mut list: Vec<String> = classes.iter().map(|(n, class)| format!("{n} {class}")).collect();
+    if log.unsure_share > 0.0 {
+        list.push(format!("{:.1} % of the stitches unsure", log.unsure_share * 100.0));
+    }
+    if !list.is_empty() {
+        page.row("objects", &list.join(", "));
+    }
+}
+
 /// Findings by kind, faults first.
 pub fn findings(page: &mut Page, log: &Log) {
     let all = || log.findings.before.iter().chain(&log.findings.after);
@@ -124,11 +144,11 @@ pub fn finding_line(finding: &Finding) -> String {
 }
 
 /// Every finding of the tape that came in, numbered as in the picture.
-pub fn every_finding(page: &mut Page, log: &Log) {
+pub fn every_finding(page: &mut Page, log: &Log, room: usize) {
     let number =
         |(index, finding): (usize, &Finding)| format!("#{} {}", index + 1, finding_line(finding));
     let lines: Vec<String> = log.findings.before.iter().enumerate().map(number).collect();
-    page.list("every finding", &lines, usize::MAX);
+    page.list("where", &lines, room);
 }
 
 /// Exposed cap by the sew-out model.

@@ -8,6 +8,7 @@ fn an_account_fits_one_screen_and_stays_in_its_columns() {
     let text = account("crest.dst", &sample::mended(), Style::default());
     assert!(text.lines().count() <= 45, "{} lines:\n{text}", text.lines().count());
     assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+    assert!(text.lines().all(|line| line == line.trim_end()), "{text}");
     assert!(!text.contains('\x1b'));
     assert!(text.starts_with("crest.dst: mended\n"));
     for wanted in ["thin overlap", "edge-run", "stop 4", "harbour navy", "new stop order"] {
@@ -70,4 +71,15 @@ fn cautions_name_needle_frame_test_and_manual() {
     for wanted in ["needle into metal", "Sew a test", "machine maker's manual", "local rules"] {
         assert!(text.replace("\n    ", " ").contains(wanted), "{wanted}:\n{text}");
     }
+}
+
+#[test]
+fn a_survey_lists_where_each_finding_is() {
+    let mut log = sample::mended();
+    log.output = log.input.clone();
+    let text = survey_account("crest.dst", &log, Style::default());
+    assert!(text.starts_with("crest.dst: 51 faults, 0 for advice\n"), "{text}");
+    assert!(text.contains("- #10 ") && text.contains("… and 41 more; -v lists all"), "{text}");
+    let all = survey_account("crest.dst", &log, Style { detail: true, ..Style::default() });
+    assert!(all.contains("- #51 "), "{all}");
 }

@@ -9,33 +9,32 @@ use crate::survey::{Finding, Kind, Severity};
 /// `unit` is the size of small print in points; coordinates are points, y downwards.
 pub fn badges(findings: &[Finding], unit: f64) -> String {
     let mut placed: Vec<(f64, f64)> = Vec::new();
-    let mut svg = String::new();
+    let (mut leaders, mut badges) = (String::new(), String::new());
     for (index, finding) in findings.iter().enumerate() {
         let [x0, y0, x1, y1] = finding.place.bounds_mm.map(|mm| mm * 10.0);
         let target = ((x0 + x1) / 2.0, -(y0 + y1) / 2.0);
-        let at = free_spot(target, &placed, 1.7 * unit);
+        let at = free_spot(target, &placed, 1.45 * unit);
         placed.push(at);
         let class = if finding.severity == Severity::Fault { "fault" } else { "advice" };
-        let _ = write!(svg, "<g class=\"{class}\"><title>{}</title>", escape(&finding.words));
+        // Writing to a string cannot fail.
         if at != target {
-            let _ = write!(
-                svg,
-                "<path d=\"M{:.0} {:.0}L{:.0} {:.0}\"/>",
-                target.0, target.1, at.0, at.1
-            );
+            let (from, to) = (target, at);
+            let line = format!("M{:.0} {:.0}L{:.0} {:.0}", from.0, from.1, to.0, to.1);
+            let _ = writeln!(leaders, "<g class=\"{class}\"><path d=\"{line}\"/></g>");
         }
         let _ = writeln!(
-            svg,
-            "<circle cx=\"{:.0}\" cy=\"{:.0}\" r=\"{:.1}\"/><text x=\"{:.0}\" y=\"{:.1}\">{}</text></g>",
-            at.0,
-            at.1,
-            0.8 * unit,
-            at.0,
-            at.1 + 0.31 * unit,
-            index + 1
+            badges,
+            "<g class=\"{class}\"><title>{words}</title><circle cx=\"{x:.0}\" cy=\"{y:.0}\" \
+             r=\"{r:.1}\"/><text x=\"{x:.0}\" y=\"{foot:.1}\">{number}</text></g>",
+            words = escape(&finding.words),
+            x = at.0,
+            y = at.1,
+            r = 0.68 * unit,
+            foot = at.1 + 0.23 * unit,
+            number = index + 1
         );
     }
-    svg
+    leaders + &badges
 }
 
 /// The wanted spot, or the nearest of some rings around it that keeps `apart` from all others.

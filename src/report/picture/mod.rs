@@ -37,7 +37,6 @@ pub fn svg(picture: &Picture) -> String {
         .collect();
     let sheet = Sheet::new(picture, &threads);
     let mut svg = sheet.head(&strokes::styles(&runs, &threads), picture.title);
-    svg.push_str(&sheet.seam(picture.seam_x));
     svg.push_str("<g class=\"thread\">\n");
     for (index, run) in runs.iter().enumerate() {
         // Writing to a string cannot fail, here and below.
@@ -51,6 +50,7 @@ pub fn svg(picture: &Picture) -> String {
         );
     }
     svg.push_str("</g>\n");
+    svg.push_str(&sheet.seam(picture.seam_x));
     svg.push_str(&marks::badges(picture.findings, sheet.unit));
     svg.push_str(&sheet.captions(picture));
     svg.push_str("</svg>\n");
@@ -101,7 +101,7 @@ impl Sheet {
              .thread{{fill:none;stroke-linecap:round;stroke-linejoin:round}}{styles}\
              text{{font-family:sans-serif;font-size:{unit:.1}px;fill:{ink}}}\
              .line{{fill:none;stroke:{line};stroke-width:{thin:.1}}}\
-             .seam{{stroke-dasharray:{dash:.1} {dash:.1}}}\
+             .seam{{stroke-dasharray:{dash:.1} {dash:.1};opacity:0.7}}\
              .fault text,.advice text{{font-size:{small:.1}px;font-weight:bold;text-anchor:middle}}\
              .fault circle{{fill:#fff7e8;stroke:#b3261e;stroke-width:{thin:.1}}}\
              .fault text{{fill:#8c1d18}}.fault path{{stroke:#b3261e;stroke-width:{thin:.1}}}\
@@ -117,7 +117,7 @@ impl Sheet {
             h = self.height,
             title = xml::escape(title),
             unit = self.unit,
-            small = 0.75 * self.unit,
+            small = 0.62 * self.unit,
             thin = 0.11 * self.unit,
             dash = 0.6 * self.unit,
             ink = hex(ink),
