@@ -1,1 +1,56 @@
 //! From needle points to objects.
+//!
+//! Each stretch is cut into sweeps ([`track`]), sweeps that go back and forth side by side become
+//! weaves ([`weave`]), dense weaves are read as satins ([`satin`]) or fills ([`fill`]), and what
+//! is left is judged by what is sewn over it later ([`under`]). [`build`] puts the pieces together
+//! as objects, each owning one span of the tape; [`held`] marks appliqué and foam.
+
+mod build;
+mod fill;
+mod held;
+mod line;
+mod satin;
+mod segment;
+mod tops;
+mod track;
+mod under;
+mod weave;
+
+use rayon::prelude::*;
+
+use crate::design::Design;
+use crate::objects::Objects;
+use crate::settings::Settings;
+use segment::{Kind, ReadStretch, read_stretch};
+
+/// Recognises every object of a design. The objects' needles, in order, are exactly the design's
+/// penetrations; what is not understood is an object of class `Unsure`.
+pub fn recognise(design: &Design, settings: &Settings) -> Objects {
+    let mut stretches: Vec<ReadStretch> =
+        design.stretches.par_iter().map(|stretch| read_stretch(design, stretch)).collect();
+    open_tops(&mut stretches);
+    let tops = tops::collect(&stretches);
+    let mut objects = build::build(design, &stretches, &tops, settings);
+    held::mark(&mut objects, settings);
+    objects
+}
+
+/// Turns open weaves that stay visible into (open) tops.
+fn open_tops(stretches: &mut [ReadStretch]) {
+    let tops = tops::collect(stretches);
+    let cover = tops::Cover::new(&tops);
+    let mut found = Vec::new();
+    for (s, stretch) in stretches.iter().enumerate() {
+        for (g, segment) in stretch.segments.iter().enumerate() {
+            if let Kind::Open(weave) = &segment.kind
+                && under::is_open_top(stretch, weave, &cover)
+                && let Some(kind) = segment::top_kind(&stretch.track, weave)
+            {
+                found.push((s, g, kind));
+            }
+        }
+    }
+    for (s, g, kind) in found {
+        stretches[s].segments[g].kind = kind;
+    }
+}

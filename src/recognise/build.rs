@@ -1,0 +1,406 @@
+//! Puts labelled chunks and tops together as objects.
+
+use super::line::{tie_at_end, tie_at_start};
+use super::segment::{Kind, ReadStretch, Segment};
+use super::tops::{Cover, Top};
+use super::under::{self, Chunk};
+use crate::design::{Design, Link};
+use crate::objects::{Class, Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape, Side};
+use crate::settings::Settings;
+
+/// Labelled penetrations `first..=last`, and the top that they support or are.
+#[derive(Clone, Copy, Debug)]
+struct Piece {
+    label: Label,
+    first: usize,
+    last: usize,
+    /// Top that the piece is (`is_top`) or supports.
+    top: Option<usize>,
+    is_top: bool,
+}
+
+pub fn build(
+    design: &Design,
+    stretches: &[ReadStretch],
+    tops: &[Top],
+    settings: &Settings,
+) -> Objects {
+    let cover = Cover::new(tops);
+    let mut builder =
+        Builder { design, stretches, tops, settings, objects: Vec::new(), open: None };
+    let mut pending: Vec<Piece> = Vec::new();
+    let mut stop = None;
+    for (s, stretch) in stretches.iter().enumerate() {
+        if stop.is_some_and(|stop| stop != stretch.stop) {
+            builder.flush(&mut pending, true);
+        }
+        stop = Some(stretch.stop);
+        let pieces = stretch_pieces(design, s, stretches, tops, &cover);
+        builder.take_stretch(pieces, &mut pending);
+    }
+    builder.flush(&mut pending, true);
+    Objects { items: builder.objects }
+}
+
+/// All pieces of a stretch, in order and without gaps.
+fn stretch_pieces(
+    design: &Design,
+    s: usize,
+    stretches: &[ReadStretch],
+    tops: &[Top],
+    cover: &Cover,
+) -> Vec<Piece> {
+    let stretch = &stretches[s];
+    if design.sequin[stretch.stretch.clone()].iter().any(|flag| *flag) {
+        let (first, last) = (stretch.stretch.start, stretch.stretch.end - 1);
+        return vec![Piece { label: Label::Unsure, first, last, top: None, is_top: false }];
+    }
+    let mut pieces = Vec::new();
+    for (g, segment) in stretch.segments.iter().enumerate() {
+        let top = tops.iter().position(|top| top.sections.contains(&(s, g)));
+        for chunk in segment_chunks(stretch, g, segment, top, stretches, tops, cover) {
+            pieces.push((chunk, segment.is_top()));
+        }
+    }
+    to_penetrations(stretch, &pieces)
+}
+
+fn segment_chunks(
+    stretch: &ReadStretch,
+    g: usize,
+    segment: &Segment,
+    top: Option<usize>,
+    stretches: &[ReadStretch],
+    tops: &[Top],
+    cover: &Cover,
+) -> Vec<Chunk> {
+    let (from, to) = segment.points;
+    let whole = |label| vec![Chunk { label, from, to, top }];
+    match &segment.kind {
+        Kind::Satin(_) => whole(Label::Satin),
+        Kind::SplitSatin(_) => whole(Label::SplitSatin),
+        Kind::Fill(_) => whole(Label::Fill),
+        Kind::Open(weave) => {
+            vec![under::open_weave(stretch, weave, segment.points, tops, stretches, cover)]
+        }
+        Kind::Line => {
+            let last = g + 1 == stretch.segments.len();
+            line_chunks(stretch, segment.points, (g == 0, last), stretches, tops, cover)
+        }
+    }
+}
+
+/// A line segment: ties at the ends of the stretch, then what lies between them.
+fn line_chunks(
+    stretch: &ReadStretch,
+    (from, to): (usize, usize),
+    (at_start, at_end): (bool, bool),
+    stretches: &[ReadStretch],
+    tops: &[Top],
+    cover: &Cover,
+) -> Vec<Chunk> {
+    let track = &stretch.track;
+    let head = if at_start { tie_at_start(track, from, to) } else { 0 };
+    let tail = if at_end { tie_at_end(track, from + head, to) } else { 0 };
+    let tie = |from, to| Chunk { label: Label::Tie, from, to, top: None };
+    let mut chunks = Vec::new();
+    if head > 0 {
+        chunks.push(tie(from, from + head));
+    }
+    if from + head < to - tail {
+        chunks.extend(under::line(stretch, (from + head, to - tail), tops, stretches, cover));
+    }
+    if tail > 0 {
+        chunks.push(tie(to - tail, to));
+    }
+    if chunks.is_empty() {
+        // a lone needle point
+        chunks.push(Chunk { label: Label::Travel, from, to, top: None });
+    }
+    chunks
+}
+
+/// Chunks own stitches; as penetrations the first chunk also owns the stretch's first needle point,
+/// and a top owns the needle point where its first crossing starts.
+fn to_penetrations(stretch: &ReadStretch, chunks: &[(Chunk, bool)]) -> Vec<Piece> {
+    let mut pieces: Vec<Piece> = Vec::new();
+    let mut next = stretch.stretch.start;
+    for (i, (chunk, is_top)) in chunks.iter().enumerate() {
+        let mut last = stretch.last_penetration(chunk.to);
+        if chunks.get(i + 1).is_some_and(|(_, next_is_top)| *next_is_top && !is_top) {
+            last = stretch.track.index[chunk.to].saturating_sub(1);
+        }
+        if last < next || last == usize::MAX {
+            continue;
+        }
+        let (label, top, is_top) = (chunk.label, chunk.top, *is_top);
+        pieces.push(Piece { label, first: next, last, top, is_top });
+        next = last + 1;
+    }
+    pieces
+}
+
+struct Builder<'a> {
+    design: &'a Design,
+    stretches: &'a [ReadStretch],
+    tops: &'a [Top],
+    settings: &'a Settings,
+    objects: Vec<Object>,
+    /// Top that the last object is, while sections of it are still to come.
+    open: Option<usize>,
+}
+
+impl Builder<'_> {
+    fn take_stretch(&mut self, pieces: Vec<Piece>, pending: &mut Vec<Piece>) {
+        let stretch_start = pieces.first().map_or(0, |p| p.first);
+        let end = pieces.len();
+        for (i, mut piece) in pieces.into_iter().enumerate() {
+            if self.inside_fill(&piece) {
+                if !piece.is_top && piece.label != Label::Tie {
+                    piece.label = Label::Travel;
+                }
+                self.append(piece);
+                self.describe_last();
+                continue;
+            }
+            match piece.label {
+                _ if piece.is_top => self.take_top(piece, pending),
+                Label::Run | Label::Bean | Label::Unsure => {
+                    self.flush(pending, false);
+                    let class = match piece.label {
+                        Label::Run => Class::Run,
+                        Label::Bean => Class::Bean,
+                        _ => Class::Unsure,
+                    };
+                    self.finish(pending, piece, class, None);
+                }
+                // A tie at the end of a stretch secures what was sewn before it.
+                Label::Tie if i + 1 == end && self.ends_at(piece.first, stretch_start) => {
+                    self.append(piece);
+                }
+                _ => pending.push(piece),
+            }
+        }
+        let waits = pending.iter().any(|p| Object::is_underlay(p.label));
+        if !waits && !pending.is_empty() && self.ends_at(pending[0].first, stretch_start) {
+            for piece in std::mem::take(pending) {
+                self.append(piece);
+            }
+        }
+    }
+
+    /// Does the last object end right before a penetration, in the stretch that starts at `start`?
+    fn ends_at(&self, penetration: usize, start: usize) -> bool {
+        self.objects
+            .last()
+            .and_then(Object::last)
+            .and_then(|needle| needle.origin)
+            .is_some_and(|last| last as usize + 1 == penetration && last as usize >= start)
+    }
+
+    fn append(&mut self, piece: Piece) {
+        let part = self.part(piece);
+        if let Some(object) = self.objects.last_mut() {
+            object.parts.push(part);
+        }
+    }
+
+    /// A new object for a top, with what waits for it.
+    fn take_top(&mut self, piece: Piece, pending: &mut Vec<Piece>) {
+        let Some(t) = piece.top else { return };
+        self.detach_foreign(t, pending);
+        let class = class_of(self.stretches, &self.tops[t]);
+        self.finish(pending, piece, class, Some(t));
+    }
+
+    /// Does a piece lie between the sections of the fill that is being put together, or is it one?
+    fn inside_fill(&self, piece: &Piece) -> bool {
+        self.open.is_some_and(|t| piece.last <= self.tops[t].last)
+    }
+
+    /// Splits off the front of `pending` what does not belong to top `t` alone: guards, and
+    /// underlay of other tops.
+    fn detach_foreign(&mut self, t: usize, pending: &mut Vec<Piece>) {
+        for (matches, class) in [(Label::Guard, Class::Guard), (Label::Unsure, Class::Underlay)] {
+            let foreign = |p: &Piece| match class {
+                Class::Guard => p.label == matches,
+                _ => Object::is_underlay(p.label) && p.top != Some(t),
+            };
+            if let Some(last) = pending.iter().rposition(foreign) {
+                let front: Vec<Piece> = pending.drain(..=last).collect();
+                self.push(front, class, None);
+            }
+        }
+    }
+
+    /// Makes an object of everything that waits, when nothing it supports can follow any more.
+    fn flush(&mut self, pending: &mut Vec<Piece>, stop_ends: bool) {
+        let supports = pending.iter().any(|p| Object::is_underlay(p.label));
+        if pending.is_empty() || (!stop_ends && !supports) {
+            return;
+        }
+        let guard = pending.iter().any(|p| p.label == Label::Guard);
+        let class = match (guard, supports) {
+            (true, _) => Class::Guard,
+            (false, true) => Class::Underlay,
+            (false, false) => Class::Run,
+        };
+        let pieces = std::mem::take(pending);
+        if class == Class::Run && self.same_stop_as_last(&pieces) {
+            for piece in pieces {
+                self.append(piece);
+            }
+        } else {
+            self.push(pieces, class, None);
+        }
+    }
+
+    fn same_stop_as_last(&self, pieces: &[Piece]) -> bool {
+        let stop = pieces.first().map(|p| self.design.stops[p.first]);
+        self.objects.last().map(|object| object.stop) == stop
+    }
+
+    fn finish(&mut self, pending: &mut Vec<Piece>, piece: Piece, class: Class, top: Option<usize>) {
+        let mut pieces = std::mem::take(pending);
+        pieces.push(piece);
+        self.push(pieces, class, top);
+    }
+
+    fn push(&mut self, pieces: Vec<Piece>, class: Class, top: Option<usize>) {
+        let Some(first) = pieces.first() else { return };
+        let id = ObjectId(self.objects.len() as u32);
+        self.objects.push(Object {
+            id,
+            class,
+            stop: self.design.stops[first.first],
+            parts: pieces.into_iter().map(|piece| self.part(piece)).collect(),
+            shape: if class == Class::Unsure { Shape::Unknown } else { Shape::Line },
+            footprint: geo::MultiPolygon(Vec::new()),
+            confidence: if class == Class::Unsure { 0.0 } else { 1.0 },
+            element: id.0,
+            held: false,
+            hides: false,
+        });
+        self.open = top;
+        self.describe_last();
+    }
+
+    fn part(&self, piece: Piece) -> Part {
+        Part {
+            label: piece.label,
+            link: self.design.links.get(piece.first).copied().unwrap_or(Link::Sewn),
+            needles: (piece.first..=piece.last)
+                .map(|i| Needle { at: self.design.points[i], origin: Some(i as u32) })
+                .collect(),
+        }
+    }
+
+    /// Gives the last object the shape of its top.
+    fn describe_last(&mut self) {
+        let Some(t) = self.open else { return };
+        let (stretches, settings) = (self.stretches, self.settings);
+        let top = &self.tops[t];
+        let Some(object) = self.objects.last_mut() else { return };
+        let tops: Vec<usize> = object
+            .parts
+            .iter()
+            .filter(|part| Object::is_top(part.label))
+            .flat_map(|part| part.needles.iter().filter_map(|n| n.origin.map(|o| o as usize)))
+            .collect();
+        let complete = tops.last().is_some_and(|last| *last >= top.last);
+        if !complete {
+            return;
+        }
+        self.open = None;
+        let (shape, explained) = shape_of(stretches, top, &tops);
+        object.footprint = top.footprint.clone();
+        object.confidence = explained;
+        object.hides = hides(&shape, settings);
+        object.shape = shape;
+        if explained < settings.profile.numbers.confidence_min {
+            make_unsure(object);
+        }
+    }
+}
+
+fn class_of(stretches: &[ReadStretch], top: &Top) -> Class {
+    let (s, g) = top.sections[0];
+    match &stretches[s].segments[g].kind {
+        Kind::SplitSatin(_) => Class::SplitSatin,
+        Kind::Fill(read) if read.straight => Class::Fill,
+        Kind::Fill(_) => Class::CurvedFill,
+        _ => Class::Satin,
+    }
+}
+
+/// What is not understood passes through as it is.
+fn make_unsure(object: &mut Object) {
+    object.class = Class::Unsure;
+    object.shape = Shape::Unknown;
+    object.hides = false;
+    for part in &mut object.parts {
+        part.label = Label::Unsure;
+    }
+}
+
+fn shape_of(stretches: &[ReadStretch], top: &Top, needles: &[usize]) -> (Shape, f64) {
+    let (s, g) = top.sections[0];
+    let stretch = &stretches[s];
+    match &stretch.segments[g].kind {
+        Kind::Satin(read) | Kind::SplitSatin(read) => {
+            let mut satin = read.satin.clone();
+            satin.sides = needles
+                .iter()
+                .map(|&i| {
+                    // a zero-length repeat lies on the side of the point it repeats
+                    let point = stretch.track.index.partition_point(|p| *p <= i) - 1;
+                    point
+                        .checked_sub(read.points.0)
+                        .and_then(|k| read.satin.sides.get(k).copied())
+                        .unwrap_or(Side::Inner)
+                })
+                .collect();
+            (Shape::Satin(satin), read.explained)
+        }
+        _ => fill_shape(stretches, top, needles),
+    }
+}
+
+fn fill_shape(stretches: &[ReadStretch], top: &Top, needles: &[usize]) -> (Shape, f64) {
+    let mut rows = Vec::new();
+    let mut first: Option<Fill> = None;
+    let (mut explained, mut weight) = (0.0, 0.0);
+    let place = |penetration: usize| needles.partition_point(|p| *p < penetration) as u32;
+    for &(s, g) in &top.sections {
+        let stretch = &stretches[s];
+        let Kind::Fill(read) = &stretch.segments[g].kind else { continue };
+        let count = read.rows.len() as f64;
+        explained += read.explained * count;
+        weight += count;
+        if first.as_ref().is_none_or(|f| f.rows.len() < read.rows.len()) {
+            // the largest section says most about angle and pitch; `rows` only counts here
+            first = Some(Fill { rows: vec![(0, 0); read.rows.len()], ..read.fill.clone() });
+        }
+        for &(a, b) in &read.rows {
+            rows.push((place(stretch.track.index[a]), place(stretch.track.index[b])));
+        }
+    }
+    match first {
+        Some(fill) => {
+            let confidence = if weight > 0.0 { explained / weight } else { 0.0 };
+            (Shape::Fill(Fill { rows, ..fill }), confidence)
+        }
+        None => (Shape::Unknown, 0.0),
+    }
+}
+
+/// Does the thread cover the whole footprint? A satin's crossings lie half the same-side pitch
+/// apart; at the edges the gaps between them reach the full pitch but taper off within a window.
+fn hides(shape: &Shape, settings: &Settings) -> bool {
+    let thread = settings.profile.numbers.thread_width_mm;
+    match shape {
+        Shape::Satin(satin) => satin.same_side_pitch <= 1.8 * thread,
+        Shape::Fill(fill) => fill.row_pitch <= 1.05 * thread,
+        Shape::Line | Shape::Unknown => false,
+    }
+}

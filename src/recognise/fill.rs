@@ -1,0 +1,122 @@
+//! Weaves of rows read as a fill: angle, row pitch, stitch length, stagger, outline with holes.
+
+use geo::{Coord, MultiPolygon};
+
+use super::satin::strips;
+use super::track::Track;
+use super::weave::{Weave, median};
+use crate::geometry::engine;
+use crate::geometry::vector::{between_lines, cross, direction, distance, dot, line_angle};
+use crate::objects::Fill;
+
+/// Rows per footprint piece.
+const PIECE: usize = 12;
+/// A needle point further than this from its row's line is not explained by the row, mm.
+const OFF_LINE: f64 = 0.2;
+
+/// One section of a fill with its footprint; `points` are track indices, inclusive.
+pub struct ReadFill {
+    pub fill: Fill,
+    /// First and last track index of each row, inclusive.
+    pub rows: Vec<(usize, usize)>,
+    pub footprint: MultiPolygon<f64>,
+    pub points: (usize, usize),
+    pub explained: f64,
+    /// Rows keep one direction (false: curved or radial).
+    pub straight: bool,
+}
+
+pub fn read(track: &Track, weave: &Weave) -> ReadFill {
+    let (angle, agreement) = weave.axis(track);
+    let rows: Vec<(usize, usize)> = weave.sweeps.iter().map(|s| (s.first, s.last)).collect();
+    let row_pitch = weave.advance(track);
+    let mut stitches: Vec<f64> = rows
+        .iter()
+        .filter(|(first, last)| last - first >= 2)
+        .flat_map(|(first, last)| first + 1..=*last)
+        .map(|i| track.stitch(i))
+        .collect();
+    let longest_half = stitches.len() / 2;
+    stitches.sort_by(f64::total_cmp);
+    // Row ends hold remainders; the upper half of the lengths is the stitch length as set.
+    let stitch = median(&mut stitches[longest_half..]);
+    let stagger = stagger(track, &rows, angle, stitch);
+    ReadFill {
+        fill: Fill { angle, row_pitch, stitch, stagger, rows: Vec::new() },
+        footprint: footprint(track, weave, row_pitch),
+        points: weave.span(),
+        explained: explained(track, weave, angle),
+        straight: agreement > 0.99,
+        rows,
+    }
+}
+
+/// Union of the strips between neighbouring rows, slivers between them closed.
+fn footprint(track: &Track, weave: &Weave, row_pitch: f64) -> MultiPolygon<f64> {
+    let ends: Vec<(Coord<f64>, Coord<f64>)> = weave
+        .sweeps
+        .iter()
+        .enumerate()
+        .map(|(j, s)| {
+            let (a, b) = (track.at[s.first], track.at[s.last]);
+            if j % 2 == 0 { (a, b) } else { (b, a) }
+        })
+        .collect();
+    let area = engine::union(strips(&ends, PIECE));
+    engine::close(&area, (0.75 * row_pitch).min(0.35))
+}
+
+/// Joins the sections of one fill.
+pub fn join_footprints(parts: [&MultiPolygon<f64>; 2], row_pitch: f64) -> MultiPolygon<f64> {
+    let all = engine::union_all(&parts);
+    engine::close(&all, (0.75 * row_pitch + 0.05).min(0.4))
+}
+
+/// Share of the needle points that lie on a straight row at the fill's angle.
+fn explained(track: &Track, weave: &Weave, angle: f64) -> f64 {
+    let (mut all, mut odd) = (0_usize, 0_usize);
+    for sweep in &weave.sweeps {
+        let origin = track.at[sweep.first];
+        // A short row says little about its direction.
+        let slanted =
+            sweep.length(track) > 2.0 && between_lines(line_angle(sweep.chord(track)), angle) > 8.0;
+        for i in sweep.first + 1..=sweep.last {
+            all += 1;
+            let chord = sweep.chord(track);
+            let along = dot(chord, track.at[i] - origin) / dot(chord, chord).max(1e-9);
+            let off = distance(track.at[i], origin + chord * along);
+            odd += usize::from(off > OFF_LINE || slanted);
+        }
+    }
+    1.0 - odd as f64 / all.max(1) as f64
+}
+
+/// Rows after which the needle points line up again: the smallest repeat (2 to 6) whose points
+/// agree along the axis; 0 where none does.
+fn stagger(track: &Track, rows: &[(usize, usize)], angle: f64, stitch: f64) -> u32 {
+    if stitch <= 0.0 {
+        return 0;
+    }
+    let axis = direction(angle);
+    // Phase of the row's inner points modulo the stitch length, as a unit vector.
+    let phases: Vec<Option<Coord<f64>>> = rows
+        .iter()
+        .map(|(first, last)| {
+            (last - first >= 3).then(|| {
+                let turn = dot(axis, track.at[(first + last) / 2]) / stitch;
+                direction(turn * 360.0)
+            })
+        })
+        .collect();
+    let agreement = |repeat: usize| {
+        let (mut sum, mut count) = (0.0, 0_usize);
+        for i in repeat..phases.len() {
+            if let (Some(a), Some(b)) = (phases[i - repeat], phases[i]) {
+                sum += if cross(a, b).abs() < 0.6 && dot(a, b) > 0.0 { 1.0 } else { 0.0 };
+                count += 1;
+            }
+        }
+        if count < 4 { 0.0 } else { sum / count as f64 }
+    };
+    (2..=6).find(|repeat| agreement(*repeat) > 0.8).unwrap_or(0) as u32
+}

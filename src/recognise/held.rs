@@ -1,0 +1,87 @@
+//! Appliqué and foam: stops that must stay as they are.
+
+use geo::Coord;
+
+use crate::geometry::locate::Locator;
+use crate::objects::{Class, Object, Objects};
+use crate::settings::Settings;
+
+/// Placement, tack-down and cover of an appliqué follow one outline within this distance, mm.
+const SAME_OUTLINE: f64 = 1.3;
+/// Share of the outline that must agree.
+const AGREES: f64 = 0.75;
+
+pub fn mark(objects: &mut Objects, settings: &Settings) {
+    mark_applique(objects);
+    let foam = settings.profile.numbers.foam_pitch_mm;
+    for object in &mut objects.items {
+        if object.satin().is_some_and(|satin| satin.same_side_pitch < foam) {
+            object.held = true;
+        }
+    }
+}
+
+/// A run-only stop retraced by the next stop, then covered by a satin of a later stop.
+fn mark_applique(objects: &mut Objects) {
+    let stops = objects.items.iter().map(|o| o.stop + 1).max().unwrap_or(0);
+    for stop in 0..stops {
+        if !is_run_stop(objects, stop) {
+            continue;
+        }
+        let outline = path(objects, stop);
+        let retraced = (stop + 1..stops).find(|&next| follows(&outline, &path(objects, next)));
+        let Some(tack) = retraced.filter(|&tack| is_run_stop(objects, tack)) else { continue };
+        let cover = objects
+            .items
+            .iter()
+            .position(|o| o.stop > tack && o.satin().is_some() && covers(o, &outline));
+        if let Some(cover) = cover {
+            objects.items[cover].held = true;
+            for object in &mut objects.items {
+                object.held |= object.stop == stop || object.stop == tack;
+            }
+        }
+    }
+}
+
+fn is_run_stop(objects: &Objects, stop: u32) -> bool {
+    let mut any = false;
+    for object in objects.items.iter().filter(|o| o.stop == stop) {
+        any = true;
+        if !matches!(object.class, Class::Run | Class::Bean) {
+            return false;
+        }
+    }
+    any
+}
+
+fn path(objects: &Objects, stop: u32) -> Vec<Coord<f64>> {
+    objects
+        .items
+        .iter()
+        .filter(|o| o.stop == stop)
+        .flat_map(Object::needles)
+        .map(|(_, needle)| needle.at.mm())
+        .collect()
+}
+
+/// Does most of one path lie beside the other?
+fn follows(outline: &[Coord<f64>], path: &[Coord<f64>]) -> bool {
+    if path.len() < 2 || outline.len() < 4 {
+        return false;
+    }
+    let strip =
+        crate::geometry::engine::stroke(&[geo::LineString::new(path.to_vec())], 2.0 * SAME_OUTLINE);
+    let locator = Locator::new(&strip);
+    let near = outline.iter().filter(|c| locator.contains(**c)).count();
+    near as f64 >= AGREES * outline.len() as f64
+}
+
+fn covers(satin: &Object, outline: &[Coord<f64>]) -> bool {
+    let locator = Locator::new(&satin.footprint);
+    let inside = outline
+        .iter()
+        .filter(|c| locator.contains(**c) || locator.distance_to_edge(**c) <= 0.3)
+        .count();
+    inside as f64 >= AGREES * outline.len() as f64
+}

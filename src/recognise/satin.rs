@@ -1,0 +1,151 @@
+//! A weave of single crossings read as a satin column: rails, widths, pitch, footprint.
+
+use geo::{Coord, LineString, MultiPolygon, Polygon};
+
+use super::track::Track;
+use super::weave::{Weave, median, quantile};
+use crate::geometry::engine;
+use crate::geometry::vector::{cross, distance};
+use crate::objects::{Satin, Side};
+
+/// Crossings per footprint piece: few enough that a piece does not fold over itself in a curve.
+const PIECE: usize = 4;
+/// A crossing this much shorter than its neighbours ends in a short-stitch point.
+const SHORT_STITCH: f64 = 0.8;
+
+/// A satin with its footprint; `points` are the track indices of the top stitching, inclusive.
+pub struct ReadSatin {
+    pub satin: Satin,
+    pub footprint: MultiPolygon<f64>,
+    pub points: (usize, usize),
+    /// Share of needle points that a plain satin explains, 0 to 1.
+    pub explained: f64,
+}
+
+/// Reads a weave as a satin. `None` where no two rails come out of it.
+pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
+    let points = weave.span();
+    let sides = sides(track, weave, points);
+    let rail = |side: Side| -> Vec<Coord<f64>> {
+        (points.0..=points.1).filter(|i| sides[i - points.0] == side).map(|i| track.at[i]).collect()
+    };
+    let rails = [rail(Side::Left), rail(Side::Right)];
+    if rails.iter().any(|rail| rail.len() < 2) {
+        return None;
+    }
+    let mut widths: Vec<f64> = weave.sweeps.iter().map(|s| s.length(track)).collect();
+    let width = [0.05, 0.5, 0.95].map(|share| quantile(&mut widths, share));
+    let mut pitches: Vec<f64> =
+        rails.iter().flat_map(|rail| rail.windows(2).map(|w| distance(w[0], w[1]))).collect();
+    let same_side_pitch = median(&mut pitches);
+    let explained = explained(&rails, same_side_pitch);
+    let closed = is_closed(&rails, same_side_pitch, width[1]);
+    let footprint = footprint(track, weave);
+    Some(ReadSatin {
+        satin: Satin { sides, rails, closed, same_side_pitch, width },
+        footprint,
+        points,
+        explained,
+    })
+}
+
+/// Side of every top point: sweep ends alternate between the rails, the rest is inner.
+fn sides(track: &Track, weave: &Weave, points: (usize, usize)) -> Vec<Side> {
+    let mut sides = vec![Side::Inner; points.1 - points.0 + 1];
+    let left_first = starts_left(track, weave);
+    let lengths: Vec<f64> = weave.sweeps.iter().map(|s| s.length(track)).collect();
+    for (j, sweep) in weave.sweeps.iter().enumerate() {
+        let (from, to) = if (j % 2 == 0) == left_first {
+            (Side::Left, Side::Right)
+        } else {
+            (Side::Right, Side::Left)
+        };
+        sides[sweep.first - points.0] = from;
+        sides[sweep.last - points.0] = to;
+    }
+    for j in 0..weave.sweeps.len().saturating_sub(1) {
+        if is_short_stitch(&lengths, j) {
+            sides[weave.sweeps[j].last - points.0] = Side::Inner;
+        }
+    }
+    sides
+}
+
+/// Do both crossings at the end of sweep `j` stop well short of the ones around them?
+fn is_short_stitch(lengths: &[f64], j: usize) -> bool {
+    let (before, after) = (j.checked_sub(2), j + 3);
+    let (Some(before), true) = (before, after < lengths.len()) else {
+        return false;
+    };
+    let usual = lengths[before].min(lengths[after]);
+    lengths[j] < SHORT_STITCH * usual && lengths[j + 1] < SHORT_STITCH * usual && usual > 1.2
+}
+
+/// Does the first sweep start on the rail to the left of the sewing direction?
+fn starts_left(track: &Track, weave: &Weave) -> bool {
+    let votes: f64 = weave
+        .sweeps
+        .windows(2)
+        .enumerate()
+        .map(|(j, w)| {
+            let step = w[1].middle(track) - w[0].middle(track);
+            // Looking along the step, a sweep from left to right has the step on its left.
+            let side = cross(w[0].chord(track), step);
+            if j % 2 == 0 { side } else { -side }
+        })
+        .sum();
+    votes > 0.0
+}
+
+/// Share of the rail steps that are no odd leaps.
+fn explained(rails: &[Vec<Coord<f64>>; 2], pitch: f64) -> f64 {
+    let limit = (4.0 * pitch).max(1.2);
+    let steps = rails.iter().map(|rail| rail.len() - 1).sum::<usize>();
+    let odd = rails
+        .iter()
+        .flat_map(|rail| rail.windows(2))
+        .filter(|w| distance(w[0], w[1]) > limit)
+        .count();
+    1.0 - odd as f64 / steps as f64
+}
+
+/// A ring ends where it began, or a little beyond: its last crossing lies beside one of its first.
+fn is_closed(rails: &[Vec<Coord<f64>>; 2], pitch: f64, width: f64) -> bool {
+    const OVERLAP: f64 = 5.0;
+    let near = (2.5 * pitch).max(1.0);
+    rails.iter().all(|rail| {
+        let length: f64 = rail.windows(2).map(|w| distance(w[0], w[1])).sum();
+        let first = rail.iter().take((OVERLAP / pitch.max(0.1)) as usize + 1);
+        let end = rail[rail.len() - 1];
+        let nearest = first.map(|c| distance(*c, end)).fold(f64::INFINITY, f64::min);
+        nearest < near && length > 3.0 * width + 2.0 * OVERLAP.min(length / 4.0)
+    })
+}
+
+/// Union of the strips between neighbouring crossings.
+fn footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
+    let ends: Vec<(Coord<f64>, Coord<f64>)> = weave
+        .sweeps
+        .iter()
+        .enumerate()
+        .map(|(j, s)| {
+            let (a, b) = (track.at[s.first], track.at[s.last]);
+            if j % 2 == 0 { (a, b) } else { (b, a) }
+        })
+        .collect();
+    engine::union(strips(&ends, PIECE))
+}
+
+/// Polygons between `ends` in pieces of `piece` intervals; neighbouring pieces share a crossing.
+pub fn strips(ends: &[(Coord<f64>, Coord<f64>)], piece: usize) -> Vec<Polygon<f64>> {
+    let mut polygons = Vec::new();
+    let mut start = 0;
+    while start + 1 < ends.len() {
+        let stop = (start + piece).min(ends.len() - 1);
+        let there = ends[start..=stop].iter().map(|e| e.0);
+        let back = ends[start..=stop].iter().rev().map(|e| e.1);
+        polygons.push(Polygon::new(LineString::new(there.chain(back).collect()), Vec::new()));
+        start = stop;
+    }
+    polygons
+}

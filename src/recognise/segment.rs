@@ -1,0 +1,205 @@
+//! A stretch cut into segments: tops, open weaves and the lines between them.
+
+use std::ops::Range;
+
+use super::fill::{self, ReadFill};
+use super::line::{tie_at_end, tie_at_start};
+use super::satin::{self, ReadSatin};
+use super::track::Track;
+use super::weave::{DENSE_ADVANCE, Weave, weaves};
+use crate::design::Design;
+use crate::geometry::vector::{between_lines, cross, direction, dot};
+use crate::objects::Fill;
+
+/// Share of sweeps with inner needle points from which a weave is read as rows.
+const ROWS_SHARE: f64 = 0.4;
+/// Share of crossings with inner needle points from which a satin is a split one: a column split
+/// only where it is wide still is.
+const SPLIT_SHARE: f64 = 0.1;
+/// Longest stitch that a machine can sew in one move, mm: wider weaves must be split.
+const LONGEST: f64 = 12.2;
+
+/// What a segment is before anything is known about its surroundings.
+pub enum Kind {
+    /// Runs, ties, travel, run-like underlay.
+    Line,
+    Satin(Box<ReadSatin>),
+    /// A satin whose crossings carry split points.
+    SplitSatin(Box<ReadSatin>),
+    Fill(Box<ReadFill>),
+    /// Back-and-forth too open to be a top: zigzag, fill underlay, guard, or a decorative zigzag.
+    Open(Weave),
+}
+
+/// Stitches from track point `points.0` (excluded) to `points.1` (included).
+pub struct Segment {
+    pub kind: Kind,
+    pub points: (usize, usize),
+    /// The weave that a top was read from.
+    pub weave: Option<Weave>,
+}
+
+impl Segment {
+    pub fn is_top(&self) -> bool {
+        matches!(self.kind, Kind::Satin(_) | Kind::SplitSatin(_) | Kind::Fill(_))
+    }
+}
+
+/// A stretch with its track and segments.
+pub struct ReadStretch {
+    pub stretch: Range<usize>,
+    pub stop: u32,
+    pub track: Track,
+    pub segments: Vec<Segment>,
+}
+
+impl ReadStretch {
+    pub fn has_top(&self) -> bool {
+        self.segments.iter().any(Segment::is_top)
+    }
+
+    /// Penetration of a track point; the last of its zero-length repeats.
+    pub fn last_penetration(&self, point: usize) -> usize {
+        self.track.index.get(point + 1).map_or(self.stretch.end, |next| *next) - 1
+    }
+}
+
+pub fn read_stretch(design: &Design, stretch: &Range<usize>) -> ReadStretch {
+    let track = Track::new(design, stretch);
+    let mut segments = Vec::new();
+    let line = |from, to| Segment { kind: Kind::Line, points: (from, to), weave: None };
+    let mut at = 0;
+    let found = weaves(&track);
+    let starts: Vec<usize> = found.iter().map(|weave| weave.span().0).collect();
+    for (w, weave) in found.into_iter().enumerate() {
+        let Some(kind) = kind_of(&track, &weave) else { continue };
+        let (mut first, mut last) = weave.span();
+        if let Kind::Fill(read) = &kind {
+            let least = if at == 0 { tie_at_start(&track, 0, first) } else { at };
+            let end = track.len() - 1;
+            let most = starts.get(w + 1).copied();
+            let most = most.unwrap_or_else(|| end - tie_at_end(&track, last, end));
+            (first, last) = with_tips(&track, read, least, most);
+        }
+        if first > at {
+            segments.push(line(at, first));
+        }
+        segments.push(Segment { kind, points: (first.max(at), last), weave: Some(weave) });
+        at = last;
+    }
+    if at + 1 < track.len() || segments.is_empty() {
+        segments.push(line(at, track.len() - 1));
+    }
+    let mut read = ReadStretch {
+        stretch: stretch.clone(),
+        stop: design.stops[stretch.start],
+        track,
+        segments,
+    };
+    adopt_narrow_rows(&mut read);
+    read
+}
+
+/// Where a fill runs out in a tip its rows are too short to be told from their joins: takes the
+/// stitches right before the first and after the last row that stay beside it.
+fn with_tips(track: &Track, read: &ReadFill, least: usize, most: usize) -> (usize, usize) {
+    const TIP: usize = 16;
+    let (mut first, mut last) = read.points;
+    let rows = (read.rows[0], read.rows[read.rows.len() - 1]);
+    let limit = first.saturating_sub(TIP).max(least);
+    while first > limit && beside(track, read, rows.0, first - 1, track.stitch(first)) {
+        first -= 1;
+    }
+    let limit = (last + TIP).min(most);
+    while last < limit && beside(track, read, rows.1, last + 1, track.stitch(last + 1)) {
+        last += 1;
+    }
+    (first, last)
+}
+
+/// Does a point lie right beside a row, reached by a stitch no longer than the fill's?
+fn beside(track: &Track, read: &ReadFill, row: (usize, usize), i: usize, stitch: f64) -> bool {
+    const OFF: f64 = 0.9;
+    let axis = direction(read.fill.angle);
+    let (a, b) = (track.at[row.0], track.at[row.1]);
+    let (from, to) = (dot(axis, a).min(dot(axis, b)), dot(axis, a).max(dot(axis, b)));
+    let along = dot(axis, track.at[i]);
+    let off = cross(axis, track.at[i] - a).abs();
+    off <= OFF
+        && along >= from - 1.0
+        && along <= to + 1.0
+        && stitch <= 1.3 * read.fill.stitch.max(1.0)
+}
+
+/// A narrow part of a fill has rows of one stitch and reads as a satin: next to a fill, with
+/// crossings along its rows and at its pitch, it is part of the fill.
+fn adopt_narrow_rows(stretch: &mut ReadStretch) {
+    for g in 0..stretch.segments.len() {
+        let Some(neighbour) = fill_beside(stretch, g) else { continue };
+        let (track, segment) = (&stretch.track, &stretch.segments[g]);
+        let (Kind::Satin(_) | Kind::SplitSatin(_), Some(weave)) = (&segment.kind, &segment.weave)
+        else {
+            continue;
+        };
+        let read = fill::read(track, weave);
+        let near = between_lines(read.fill.angle, neighbour.angle) <= 12.0
+            && (read.fill.row_pitch - neighbour.row_pitch).abs() <= 0.5 * neighbour.row_pitch;
+        if near && read.straight {
+            stretch.segments[g].kind = Kind::Fill(Box::new(read));
+        }
+    }
+}
+
+/// The fill right before or after segment `g`, only a few stitches away.
+fn fill_beside(stretch: &ReadStretch, g: usize) -> Option<Fill> {
+    const AWAY: usize = 12;
+    let line_is_short =
+        |s: &Segment| matches!(s.kind, Kind::Line) && s.points.1 - s.points.0 <= AWAY;
+    let fill = |h: usize| match &stretch.segments.get(h)?.kind {
+        Kind::Fill(read) if read.rows.len() > 8 => Some(read.fill.clone()),
+        _ => None,
+    };
+    let before = g.checked_sub(1)?;
+    let skip_before = line_is_short(&stretch.segments[before]).then(|| g.checked_sub(2)).flatten();
+    let skip_after = stretch.segments.get(g + 1).is_some_and(line_is_short).then_some(g + 2);
+    fill(before)
+        .or_else(|| skip_before.and_then(fill))
+        .or_else(|| fill(g + 1))
+        .or_else(|| skip_after.and_then(fill))
+}
+
+/// Do nearly all crossings have one split point, always at the same share of the width? Rows of a
+/// fill stagger theirs.
+fn splits_alike(track: &Track, weave: &Weave) -> bool {
+    let shares: Vec<f64> = weave
+        .sweeps
+        .iter()
+        .filter(|s| s.stitches() == 2)
+        .map(|s| track.stitch(s.first + 1) / s.length(track).max(0.1))
+        .collect();
+    let mean = shares.iter().sum::<f64>() / shares.len().max(1) as f64;
+    let spread = shares.iter().map(|s| (s - mean).abs()).sum::<f64>() / shares.len().max(1) as f64;
+    shares.len() * 10 >= weave.sweeps.len() * 8 && spread < 0.08
+}
+
+fn kind_of(track: &Track, weave: &Weave) -> Option<Kind> {
+    if weave.advance(track) > DENSE_ADVANCE {
+        return Some(Kind::Open(weave.clone()));
+    }
+    top_kind(track, weave)
+}
+
+/// Reads a weave as a top: a satin, a split satin or a fill.
+pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
+    if weave.rows_share() < ROWS_SHARE {
+        let split = weave.rows_share() > SPLIT_SHARE;
+        let satin = Box::new(satin::read(track, weave)?);
+        return Some(if split { Kind::SplitSatin(satin) } else { Kind::Satin(satin) });
+    }
+    let read = fill::read(track, weave);
+    let narrow = weave.sweeps.iter().all(|s| s.length(track) <= LONGEST && s.stitches() <= 3);
+    if narrow && (!read.straight || splits_alike(track, weave)) {
+        return satin::read(track, weave).map(|read| Kind::SplitSatin(Box::new(read)));
+    }
+    Some(Kind::Fill(Box::new(read)))
+}

@@ -1,0 +1,204 @@
+//! The visible areas of a design, in sewing order, and which of them covers a point.
+
+use geo::{Area, BoundingRect, Coord, CoordsIter, MultiPolygon};
+use rstar::{AABB, RTree, RTreeObject};
+
+use super::fill::{ReadFill, join_footprints};
+use super::segment::{Kind, ReadStretch, Segment};
+use crate::geometry::locate::Locator;
+use crate::geometry::vector::{between_lines, middle};
+
+/// Sections of one fill agree in angle to this many degrees.
+const SAME_ANGLE: f64 = 3.0;
+/// Sections of one fill lie this close, mm.
+const TOUCHING: f64 = 1.0;
+
+/// One top object: a satin, or a fill of one or more sections.
+pub struct Top {
+    pub stop: u32,
+    /// (stretch, segment) of each section, in order.
+    pub sections: Vec<(usize, usize)>,
+    /// First and last penetration of the top stitching, sections' travel included.
+    pub first: usize,
+    pub last: usize,
+    pub footprint: MultiPolygon<f64>,
+    pub locator: Locator,
+}
+
+/// Collects the tops of all stretches and joins the sections of one fill.
+pub fn collect(stretches: &[ReadStretch]) -> Vec<Top> {
+    let mut tops: Vec<Top> = Vec::new();
+    for (s, stretch) in stretches.iter().enumerate() {
+        for (g, segment) in stretch.segments.iter().enumerate() {
+            tops.extend(top_of(stretch, s, g, segment));
+        }
+    }
+    let mut joined: Vec<Top> = Vec::new();
+    let mut run: Vec<Top> = Vec::new();
+    for top in tops {
+        if !run.last().is_some_and(|before| alike(stretches, before, &top)) {
+            joined.extend(join_run(stretches, std::mem::take(&mut run)));
+        }
+        run.push(top);
+    }
+    joined.extend(join_run(stretches, run));
+    joined
+}
+
+/// Joins those of a run of alike fills that touch, also through a later one (the tips of a wave
+/// touch its body, not each other), as long as each joined group follows without a break.
+fn join_run(stretches: &[ReadStretch], run: Vec<Top>) -> Vec<Top> {
+    if run.len() < 2 {
+        return run;
+    }
+    let group = groups(&run);
+    let mut joined: Vec<(usize, Top)> = Vec::new();
+    let linked: Vec<bool> =
+        (0..run.len()).map(|i| i > 0 && links_inside(stretches, &run, i - 1, i)).collect();
+    for (i, top) in run.into_iter().enumerate() {
+        match joined.last_mut() {
+            Some((g, before)) if *g == group[i] && linked[i] => join(stretches, before, top),
+            _ => joined.push((group[i], top)),
+        }
+    }
+    joined.into_iter().map(|(_, top)| top).collect()
+}
+
+/// Number of the connected group of every top (the least index in it).
+fn groups(run: &[Top]) -> Vec<usize> {
+    let mut group: Vec<usize> = (0..run.len()).collect();
+    for b in 1..run.len() {
+        for a in 0..b {
+            if group[a] != group[b] && gap(&run[a], &run[b]) <= TOUCHING {
+                let (low, high) = (group[a].min(group[b]), group[a].max(group[b]));
+                group.iter_mut().filter(|g| **g == high).for_each(|g| *g = low);
+            }
+        }
+    }
+    group
+}
+
+fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Option<Top> {
+    let footprint = match &segment.kind {
+        Kind::Satin(read) | Kind::SplitSatin(read) => read.footprint.clone(),
+        Kind::Fill(read) => read.footprint.clone(),
+        Kind::Line | Kind::Open(_) => return None,
+    };
+    let points = segment.points;
+    Some(Top {
+        stop: stretch.stop,
+        sections: vec![(s, g)],
+        first: stretch.track.index[points.0],
+        last: stretch.last_penetration(points.1),
+        locator: Locator::new(&footprint),
+        footprint,
+    })
+}
+
+/// May two tops that follow each other be sections of one fill, by angle and pitch?
+fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
+    let fill = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {
+        Kind::Fill(read) if read.straight || small_section(read) => Some(read),
+        _ => None,
+    };
+    let (Some(fa), Some(fb)) = (a.sections.iter().find_map(fill), fill(&b.sections[0])) else {
+        return false;
+    };
+    // a section of few or short rows says little about angle and pitch
+    let small = small_section(fa) || small_section(fb);
+    let (angle, pitch) = if small { (4.0 * SAME_ANGLE, 0.6) } else { (SAME_ANGLE, 0.25) };
+    a.stop == b.stop
+        && between_lines(fa.fill.angle, fb.fill.angle) <= angle
+        && (fa.fill.row_pitch - fb.fill.row_pitch).abs()
+            <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
+}
+
+fn small_section(read: &ReadFill) -> bool {
+    read.rows.len() < 15 || read.footprint.unsigned_area() < 10.0
+}
+
+/// Least distance between two areas, judged at their corners, mm.
+fn gap(a: &Top, b: &Top) -> f64 {
+    let one_way = |from: &Top, to: &Top| {
+        from.footprint
+            .coords_iter()
+            .map(|c| if to.locator.contains(c) { 0.0 } else { to.locator.distance_to_edge(c) })
+            .fold(f64::INFINITY, f64::min)
+    };
+    one_way(a, b).min(one_way(b, a))
+}
+
+/// Do the stitches from section `a` to section `b` of a run stay on the run's sections?
+fn links_inside(stretches: &[ReadStretch], run: &[Top], a: usize, b: usize) -> bool {
+    let (Some(&(s, g)), Some(&(t, h))) = (run[a].sections.last(), run[b].sections.first()) else {
+        return false;
+    };
+    if s != t {
+        return true;
+    }
+    let stretch = &stretches[s];
+    let (from, to) = (stretch.segments[g].points.1, stretch.segments[h].points.0);
+    (from + 1..=to).all(|i| {
+        let at = middle(stretch.track.at[i - 1], stretch.track.at[i]);
+        run.iter()
+            .any(|top| top.locator.contains(at) || top.locator.distance_to_edge(at) <= TOUCHING)
+    })
+}
+
+fn join(stretches: &[ReadStretch], into: &mut Top, top: Top) {
+    into.sections.extend(top.sections);
+    into.last = top.last;
+    let (s, g) = into.sections[0];
+    let pitch = match &stretches[s].segments[g].kind {
+        Kind::Fill(read) => read.fill.row_pitch,
+        _ => 0.0,
+    };
+    into.footprint = join_footprints([&into.footprint, &top.footprint], pitch);
+    into.locator = Locator::new(&into.footprint);
+}
+
+/// Finds the tops that cover a point.
+pub struct Cover<'a> {
+    tops: &'a [Top],
+    tree: RTree<Boxed>,
+}
+
+struct Boxed {
+    top: usize,
+    envelope: AABB<[f64; 2]>,
+}
+
+impl RTreeObject for Boxed {
+    type Envelope = AABB<[f64; 2]>;
+    fn envelope(&self) -> Self::Envelope {
+        self.envelope
+    }
+}
+
+impl<'a> Cover<'a> {
+    pub fn new(tops: &'a [Top]) -> Self {
+        let boxes = tops
+            .iter()
+            .enumerate()
+            .filter_map(|(top, t)| {
+                let r = t.footprint.bounding_rect()?;
+                let envelope = AABB::from_corners([r.min().x, r.min().y], [r.max().x, r.max().y]);
+                Some(Boxed { top, envelope })
+            })
+            .collect();
+        Self { tops, tree: RTree::bulk_load(boxes) }
+    }
+
+    /// Tops (in sewing order) that are sewn after penetration `after` and cover the point.
+    pub fn later(&self, at: Coord<f64>, after: usize) -> Vec<usize> {
+        let point = AABB::from_point([at.x, at.y]);
+        let mut found: Vec<usize> = self
+            .tree
+            .locate_in_envelope_intersecting(&point)
+            .map(|boxed| boxed.top)
+            .filter(|&t| self.tops[t].last > after && self.tops[t].locator.contains(at))
+            .collect();
+        found.sort_unstable();
+        found
+    }
+}

@@ -1,0 +1,103 @@
+//! One stretch of needle points, made ready for measuring.
+
+use std::ops::Range;
+
+use geo::Coord;
+
+use crate::design::Design;
+use crate::geometry::vector::{distance, norm, turn};
+
+/// A heading change from here on ends a sweep, degrees: rows and curved runs turn less at a needle
+/// point, crossings and corners more.
+const SWEEP_TURN: f64 = 50.0;
+
+/// A smaller heading change also ends a sweep where both stitches are long enough for the grid not
+/// to bend them this much: a straight row ends there and travel leads on.
+const ROW_BEND: f64 = 18.0;
+const ROW_BEND_STITCH: f64 = 0.9;
+
+/// The distinct needle points of a stretch. Zero-length stitches are folded into the point before
+/// them: every file has some and they say nothing about the shape.
+pub struct Track {
+    /// Positions in mm.
+    pub at: Vec<Coord<f64>>,
+    /// Index of each position's (first) penetration in the design.
+    pub index: Vec<usize>,
+}
+
+impl Track {
+    pub fn new(design: &Design, stretch: &Range<usize>) -> Self {
+        let mut track = Self { at: Vec::new(), index: Vec::new() };
+        for i in stretch.clone() {
+            if i == stretch.start || design.points[i] != design.points[i - 1] {
+                track.at.push(design.points[i].mm());
+                track.index.push(i);
+            }
+        }
+        track
+    }
+
+    pub fn len(&self) -> usize {
+        self.at.len()
+    }
+
+    /// Length of the stitch that ends at point `i`, mm.
+    pub fn stitch(&self, i: usize) -> f64 {
+        distance(self.at[i - 1], self.at[i])
+    }
+
+    /// Heading change at point `i`, degrees in (−180, 180]; 0 at the ends.
+    pub fn turn(&self, i: usize) -> f64 {
+        if i == 0 || i + 1 >= self.len() {
+            return 0.0;
+        }
+        turn(self.at[i] - self.at[i - 1], self.at[i + 1] - self.at[i])
+    }
+
+    fn bends(&self, i: usize) -> bool {
+        let turn = self.turn(i).abs();
+        turn >= SWEEP_TURN
+            || turn >= ROW_BEND
+                && self.stitch(i) >= ROW_BEND_STITCH
+                && self.stitch(i + 1) >= ROW_BEND_STITCH
+    }
+
+    /// Cuts the track into sweeps: maximal chains of stitches without a sharp turn.
+    pub fn sweeps(&self) -> Vec<Sweep> {
+        let mut sweeps = Vec::new();
+        let mut first = 0;
+        for i in 1..self.len() {
+            if i + 1 == self.len() || self.bends(i) {
+                sweeps.push(Sweep { first, last: i });
+                first = i;
+            }
+        }
+        sweeps
+    }
+}
+
+/// A chain of stitches from one sharp turn to the next: a crossing of a satin, a row of a fill, a
+/// smooth piece of a run. Indices into the track, both inclusive.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sweep {
+    pub first: usize,
+    pub last: usize,
+}
+
+impl Sweep {
+    pub fn stitches(&self) -> usize {
+        self.last - self.first
+    }
+
+    pub fn chord(&self, track: &Track) -> Coord<f64> {
+        track.at[self.last] - track.at[self.first]
+    }
+
+    pub fn length(&self, track: &Track) -> f64 {
+        norm(self.chord(track))
+    }
+
+    pub fn middle(&self, track: &Track) -> Coord<f64> {
+        (track.at[self.last] + track.at[self.first]) / 2.0
+    }
+}

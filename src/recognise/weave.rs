@@ -1,0 +1,457 @@
+//! Weaves: sweeps that go back and forth side by side. Satins, fills and their open underlays are
+//! all weaves; what tells them apart is the advance, the stitches per sweep and the axis.
+
+use geo::Coord;
+
+use super::track::{Sweep, Track};
+use crate::geometry::vector::{
+    between_lines, cross, distance, dot, left_of, line_angle, norm, turn, unit,
+};
+
+/// Advance between neighbouring sweeps, mm, that separates top stitching (same-side pitch up to
+/// about 0.85 mm) from open stitching.
+pub const DENSE_ADVANCE: f64 = 0.43;
+/// Sweeps that advance less go over one line (bean stitches), mm.
+const MIN_ADVANCE: f64 = 0.07;
+/// Largest advance of any back-and-forth stitching (fill underlay), mm.
+const MAX_ADVANCE: f64 = 3.2;
+/// Least turn between two rows, degrees.
+const MIN_REVERSAL: f64 = 95.0;
+/// Least turn between two crossings, degrees: zigzag underlay of a narrow column turns least.
+const MIN_ZIGZAG: f64 = 70.0;
+/// Needle points this close are the same point up to the 0.1 mm grid.
+const SAME_POINT: f64 = 0.12;
+/// Fewest sweeps that make a weave; ties and corners have fewer.
+const MIN_SWEEPS: usize = 4;
+
+/// Sweeps of one weave, in order; joins between them are left out.
+#[derive(Clone, Debug)]
+pub struct Weave {
+    pub sweeps: Vec<Sweep>,
+}
+
+impl Weave {
+    /// First and last point in the track, inclusive.
+    pub fn span(&self) -> (usize, usize) {
+        (self.sweeps[0].first, self.sweeps[self.sweeps.len() - 1].last)
+    }
+
+    /// Median advance between neighbouring sweeps square to them, mm.
+    pub fn advance(&self, track: &Track) -> f64 {
+        let mut values: Vec<f64> =
+            self.sweeps.windows(2).map(|w| advance(track, w[0], w[1])).collect();
+        median(&mut values)
+    }
+
+    /// Share of sweeps made of two stitches or more.
+    pub fn rows_share(&self) -> f64 {
+        rows_share(&self.sweeps)
+    }
+
+    /// Length-weighted mean direction of the sweeps (degrees) and how much they agree (0 to 1).
+    pub fn axis(&self, track: &Track) -> (f64, f64) {
+        axis(track, &self.sweeps)
+    }
+}
+
+fn axis(track: &Track, sweeps: &[Sweep]) -> (f64, f64) {
+    let (mut x, mut y, mut total) = (0.0, 0.0, 0.0);
+    for sweep in sweeps {
+        let chord = sweep.chord(track);
+        let length = norm(chord);
+        let double = 2.0 * chord.y.atan2(chord.x);
+        x += length * double.cos();
+        y += length * double.sin();
+        total += length;
+    }
+    let mean = (y.atan2(x) / 2.0).to_degrees().rem_euclid(180.0);
+    (mean, if total > 0.0 { x.hypot(y) / total } else { 0.0 })
+}
+
+fn rows_share(sweeps: &[Sweep]) -> f64 {
+    let rows = sweeps.iter().filter(|s| s.stitches() > 1).count();
+    rows as f64 / sweeps.len().max(1) as f64
+}
+
+/// Median of a list (which gets sorted); 0 for an empty one.
+pub fn median(values: &mut [f64]) -> f64 {
+    quantile(values, 0.5)
+}
+
+/// Quantile of a list (which gets sorted); 0 for an empty one.
+pub fn quantile(values: &mut [f64], share: f64) -> f64 {
+    if values.is_empty() {
+        return 0.0;
+    }
+    values.sort_by(f64::total_cmp);
+    values[((values.len() - 1) as f64 * share).round() as usize]
+}
+
+/// Advance of sweep `b` beside sweep `a`, square to them, mm.
+fn advance(track: &Track, a: Sweep, b: Sweep) -> f64 {
+    let axis = unit(a.chord(track) - b.chord(track));
+    dot(left_of(axis), b.middle(track) - a.middle(track)).abs()
+}
+
+/// Finds all weaves of a track, in order.
+pub fn weaves(track: &Track) -> Vec<Weave> {
+    let sweeps = track.sweeps();
+    let mut found = Vec::new();
+    let mut j = 0;
+    while j < sweeps.len() {
+        let chain = chain_from(track, &sweeps, j);
+        let end = chain.last().copied().unwrap_or(j);
+        if chain.len() >= MIN_SWEEPS {
+            let chain: Vec<Sweep> = chain.into_iter().map(|i| sweeps[i]).collect();
+            found.extend(
+                split(track, &chain).into_iter().filter_map(|sweeps| tidy_ends(track, sweeps)),
+            );
+            j = end + 1;
+        } else {
+            j += 1;
+        }
+    }
+    found
+}
+
+/// Indices of the sweeps that follow each other back and forth, beginning with `start`.
+fn chain_from(track: &Track, sweeps: &[Sweep], start: usize) -> Vec<usize> {
+    let mut chain = vec![start];
+    let mut j = start;
+    while let Some(next) = next_in_weave(track, sweeps, j) {
+        chain.push(next);
+        j = next;
+    }
+    chain
+}
+
+fn next_in_weave(track: &Track, sweeps: &[Sweep], j: usize) -> Option<usize> {
+    let joined = j + 2 < sweeps.len() && is_join(track, sweeps[j], sweeps[j + 1], sweeps[j + 2]);
+    if joined {
+        return Some(j + 2);
+    }
+    let next = j + 1;
+    (next < sweeps.len() && reverses(track, sweeps, j)).then_some(next)
+}
+
+/// Is sweep `join` a short step along the edge between two rows?
+fn is_join(track: &Track, row: Sweep, join: Sweep, next: Sweep) -> bool {
+    let step = join.chord(track);
+    let length = norm(step);
+    if join.stitches() > 2 || length > MAX_ADVANCE + 0.3 {
+        return false;
+    }
+    let (a, b) = (row.chord(track), next.chord(track));
+    let (la, lb) = (norm(a), norm(b));
+    if turn(a, b).abs() < 155.0 || la.min(lb) < 1.3 * length {
+        return false;
+    }
+    // The step leads on to the next row: both its corners turn the same way.
+    let (t1, t2) = (turn(a, step), turn(step, b));
+    let offset = advance(track, row, next);
+    t1 * t2 > 0.0 && offset > 0.08 && offset > 0.35 * length && offset < MAX_ADVANCE
+}
+
+/// Does the sweep after `j` come straight back beside it?
+fn reverses(track: &Track, sweeps: &[Sweep], j: usize) -> bool {
+    let (a, b) = (sweeps[j], sweeps[j + 1]);
+    let single = a.stitches() == 1 && b.stitches() == 1;
+    let least = if single { MIN_ZIGZAG } else { MIN_REVERSAL };
+    if turn(a.chord(track), b.chord(track)).abs() < least {
+        return false;
+    }
+    let back = distance(track.at[a.first], track.at[b.last]);
+    if back <= SAME_POINT && !moves_on(track, sweeps, j) {
+        return false;
+    }
+    advance(track, a, b) < MAX_ADVANCE
+}
+
+/// The inner edge of a tight curve may stand still while the outer one advances; only when both
+/// stand still are the sweeps going over the same line.
+fn moves_on(track: &Track, sweeps: &[Sweep], j: usize) -> bool {
+    let advances = |i: usize| {
+        sweeps
+            .get(i)
+            .zip(sweeps.get(i + 1))
+            .is_some_and(|(a, b)| distance(track.at[a.first], track.at[b.last]) > 1.5 * SAME_POINT)
+    };
+    advances(j + 1) && (j == 0 || advances(j - 1))
+}
+
+/// Splits a chain where the density, the axis or both rails break.
+fn split(track: &Track, chain: &[Sweep]) -> Vec<Vec<Sweep>> {
+    let advances: Vec<f64> = chain.windows(2).map(|w| advance(track, w[0], w[1])).collect();
+    let dense = density_states(&advances);
+    let turns_back = progress_flips(track, chain);
+    let rows = row_states(chain);
+    let mut usual: Vec<f64> =
+        chain.windows(2).map(|w| distance(track.at[w[0].first], track.at[w[1].last])).collect();
+    let usual = median(&mut usual);
+    let mut pieces = vec![vec![chain[0]]];
+    for link in 0..advances.len() {
+        let sweep = chain[link + 1];
+        let changes = link > 0 && dense[link] != dense[link - 1];
+        if changes || turns_back[link] || breaks(track, chain, link, rows[link], usual) {
+            // A change of density shares the sweep in the middle: it ends one and starts the other.
+            pieces.push(Vec::new());
+        }
+        if let Some(piece) = pieces.last_mut() {
+            piece.push(sweep);
+        }
+    }
+    pieces
+}
+
+/// Dense (true) or open (false) for every link. A chain holds two densities only where its advances
+/// fall into two groups far apart (zigzag underlay that runs on into its satin); the cheapest
+/// labelling is taken, where a change costs more than a few odd links.
+fn density_states(advances: &[f64]) -> Vec<bool> {
+    const CHANGE: f64 = 3.0;
+    let Some(threshold) = density_threshold(advances) else {
+        return vec![true; advances.len()];
+    };
+    let cost = |value: f64, dense: bool| {
+        let beyond = (value.max(0.01) / threshold).ln();
+        (if dense { beyond } else { -beyond }).clamp(0.0, 1.0)
+    };
+    let mut total = [0.0; 2];
+    let mut from: Vec<[usize; 2]> = Vec::with_capacity(advances.len());
+    for &value in advances {
+        let mut next = [0.0; 2];
+        let mut back = [0; 2];
+        for state in 0..2 {
+            let (stay, go) = (total[state], total[1 - state] + CHANGE);
+            back[state] = if stay <= go { state } else { 1 - state };
+            next[state] = stay.min(go) + cost(value, state == 0);
+        }
+        total = next;
+        from.push(back);
+    }
+    let mut state = usize::from(total[1] < total[0]);
+    let mut states = vec![true; advances.len()];
+    for i in (0..advances.len()).rev() {
+        states[i] = state == 0;
+        state = from[i][state];
+    }
+    states
+}
+
+/// The border between the two groups of advances, if there are two: two means in the logarithm,
+/// by repetition from the extremes.
+fn density_threshold(advances: &[f64]) -> Option<f64> {
+    const APART: f64 = 1.9;
+    const OPEN: f64 = 0.45;
+    let logs: Vec<f64> = advances.iter().map(|a| a.max(0.05).ln()).collect();
+    let mut sorted = logs.clone();
+    let mut low = quantile(&mut sorted, 0.1);
+    let mut high = quantile(&mut sorted, 0.95);
+    for _ in 0..8 {
+        let border = (low + high) / 2.0;
+        let mean = |above: bool| {
+            let group: Vec<f64> =
+                logs.iter().copied().filter(|log| (*log > border) == above).collect();
+            group.iter().sum::<f64>() / group.len().max(1) as f64
+        };
+        (low, high) = (mean(false), mean(true));
+    }
+    let apart = (high - low).exp() >= APART && high.exp() > OPEN;
+    apart.then(|| ((low + high) / 2.0).exp())
+}
+
+/// Links after which the weave goes back over the ground it came from (a column sewn twice, zigzag
+/// up and down): the side it advances to changes and stays changed.
+fn progress_flips(track: &Track, chain: &[Sweep]) -> Vec<bool> {
+    let sides = signed_advances(track, chain);
+    let same_sign = |range: &[f64], sign: f64| range.iter().all(|side| side * sign > 0.0);
+    (0..sides.len())
+        .map(|link| {
+            let sign = -sides[link].signum();
+            let (before, after) = (&sides[link.saturating_sub(3)..link], &sides[link..]);
+            before.len() >= 2
+                && after.len() >= 2
+                && same_sign(before, sign)
+                && same_sign(&after[..after.len().min(3)], -sign)
+        })
+        .collect()
+}
+
+/// Advance of every sweep to the side that the weave moves to, mm. Headings alternate, so the
+/// cross product changes its sign with every sweep of a steady weave.
+fn signed_advances(track: &Track, chain: &[Sweep]) -> Vec<f64> {
+    let mut flip = -1.0;
+    chain
+        .windows(2)
+        .map(|w| {
+            flip = -flip;
+            let step = w[1].middle(track) - w[0].middle(track);
+            flip * cross(unit(w[0].chord(track) - w[1].chord(track)), step)
+        })
+        .collect()
+}
+
+/// Row-like (several stitches per sweep) neighbourhood for every link.
+fn row_states(chain: &[Sweep]) -> Vec<bool> {
+    const REACH: usize = 6;
+    (0..chain.len().saturating_sub(1))
+        .map(|link| {
+            let window = &chain[link.saturating_sub(REACH)..(link + 2 + REACH).min(chain.len())];
+            let rows = window.iter().filter(|s| s.stitches() > 1).count();
+            rows * 5 >= window.len() * 2
+        })
+        .collect()
+}
+
+/// Does the weave break between sweep `link` and the next?
+fn breaks(track: &Track, chain: &[Sweep], link: usize, rows: bool, usual: f64) -> bool {
+    let (a, b) = (chain[link], chain[link + 1]);
+    if rows {
+        return !side_by_side(track, a, b) || axis_break(track, chain, link, 12.0);
+    }
+    let stride = distance(track.at[a.first], track.at[b.last]);
+    let step = distance(track.at[a.last], track.at[b.first]);
+    let limit = (4.0 * usual).max(1.6);
+    stride > limit && (axis_break(track, chain, link, 35.0) || step > 1.2 || stride > 2.0 * limit)
+}
+
+/// Do two rows overlap along their axis by a good part of the shorter one?
+fn side_by_side(track: &Track, a: Sweep, b: Sweep) -> bool {
+    let axis = unit(a.chord(track) - b.chord(track));
+    let project = |i: usize| dot(axis, track.at[i]);
+    let (a0, a1) = (project(a.first), project(a.last));
+    let (b0, b1) = (project(b.first), project(b.last));
+    let overlap = a0.max(a1).min(b0.max(b1)) - a0.min(a1).max(b0.min(b1));
+    overlap >= 0.3 * (a1 - a0).abs().min((b1 - b0).abs())
+}
+
+/// Does the mean axis jump by more than `limit` degrees from the sweeps before to those after?
+fn axis_break(track: &Track, chain: &[Sweep], link: usize, limit: f64) -> bool {
+    let mean = |sweeps: &[Sweep]| {
+        let mut sum = Coord { x: 0.0, y: 0.0 };
+        for (i, sweep) in sweeps.iter().enumerate() {
+            let chord = sweep.chord(track);
+            sum = sum + if i % 2 == 0 { chord } else { chord * -1.0 };
+        }
+        line_angle(sum)
+    };
+    let before = &chain[link.saturating_sub(3)..=link];
+    let after = &chain[link + 1..(link + 5).min(chain.len())];
+    if before.len() < 2 || after.len() < 2 {
+        return false;
+    }
+    between_lines(mean(before), mean(after)) > limit
+}
+
+/// Cuts travel that runs straight into the first crossing (or on from the last) off the end sweeps
+/// and drops sweeps that only look like crossings. `None` where no weave is left.
+fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
+    if sweeps.len() < MIN_SWEEPS {
+        return None;
+    }
+    let n = sweeps.len();
+    let beside = track.at[sweeps[1].last];
+    sweeps[0].first = nearest_cut(track, sweeps[0], beside, true);
+    let beside = track.at[sweeps[n - 2].first];
+    sweeps[n - 1].last = nearest_cut(track, sweeps[n - 1], beside, false);
+    drop_foreign_ends(track, &mut sweeps);
+    let weave = Weave { sweeps };
+    (weave.sweeps.len() >= MIN_SWEEPS
+        && weave.advance(track) >= MIN_ADVANCE
+        && advances_steadily(track, &weave.sweeps))
+    .then_some(weave)
+}
+
+/// Drops sweeps at both ends that are no crossings of the weave: ties, underlay that leads in,
+/// travel that leads on.
+fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
+    let mut strides: Vec<f64> =
+        sweeps.windows(2).map(|w| distance(track.at[w[0].first], track.at[w[1].last])).collect();
+    let stride = median(&mut strides);
+    let mut lengths: Vec<f64> = sweeps.iter().map(|s| s.length(track)).collect();
+    let row_axis = (rows_share(sweeps) >= 0.4).then(|| axis(track, sweeps).0);
+    let usual = End { stride, length: median(&mut lengths), row_axis };
+    while sweeps.len() >= MIN_SWEEPS && {
+        let m = |k: usize| sweeps[k].middle(track);
+        let inward = m(3.min(sweeps.len() - 1)) - m(1);
+        usual.is_foreign(
+            track,
+            sweeps[0],
+            (track.at[sweeps[0].first], track.at[sweeps[1].last]),
+            inward,
+        )
+    } {
+        sweeps.remove(0);
+    }
+    while sweeps.len() >= MIN_SWEEPS && {
+        let n = sweeps.len();
+        let m = |k: usize| sweeps[k].middle(track);
+        let inward = m(n.saturating_sub(4)) - m(n - 2);
+        usual.is_foreign(
+            track,
+            sweeps[n - 1],
+            (track.at[sweeps[n - 1].last], track.at[sweeps[n - 2].first]),
+            inward,
+        )
+    } {
+        sweeps.pop();
+    }
+}
+
+/// What the sweeps of a weave are usually like, to judge those at its ends.
+struct End {
+    /// Same-side advance, mm.
+    stride: f64,
+    /// Length of a sweep, mm.
+    length: f64,
+    /// Direction of the rows, degrees, where there are rows.
+    row_axis: Option<f64>,
+}
+
+impl End {
+    /// `ends` are the free end of the outermost sweep and the point beside it on the next sweep;
+    /// `inward` leads from the end into the weave.
+    fn is_foreign(
+        &self,
+        track: &Track,
+        sweep: Sweep,
+        ends: (Coord<f64>, Coord<f64>),
+        inward: Coord<f64>,
+    ) -> bool {
+        let inward = unit(inward);
+        let step = ends.1 - ends.0;
+        let along = dot(step, inward);
+        let lateral = cross(step, inward).abs();
+        if let Some(axis) = self.row_axis {
+            // row ends follow any outline; only the direction of a row tells
+            let own = line_angle(sweep.chord(track));
+            return between_lines(own, axis) > 30.0 && sweep.length(track) > 1.0;
+        }
+        let forward = 2.5 * self.stride + 0.3;
+        along < -0.15 - 0.3 * self.stride
+            || along > forward
+            || lateral > (0.3 * self.length).max(0.35)
+    }
+}
+
+/// Where along an end sweep the weave's own crossing begins (or ends): at the point nearest to the
+/// other end of the neighbouring sweep, when the sweep's own end is far from it.
+fn nearest_cut(track: &Track, sweep: Sweep, beside: Coord<f64>, at_start: bool) -> usize {
+    let own = if at_start { sweep.first } else { sweep.last };
+    if sweep.stitches() == 1 || distance(track.at[own], beside) < 1.5 {
+        return own;
+    }
+    let candidates =
+        if at_start { sweep.first..sweep.last } else { sweep.first + 1..sweep.last + 1 };
+    let best = candidates
+        .min_by(|&a, &b| distance(track.at[a], beside).total_cmp(&distance(track.at[b], beside)))
+        .unwrap_or(own);
+    if distance(track.at[best], beside) < 1.0 { best } else { own }
+}
+
+/// A weave moves on to one side; hand-placed stitches that happen to go back and forth do not.
+fn advances_steadily(track: &Track, sweeps: &[Sweep]) -> bool {
+    let sides = signed_advances(track, sweeps);
+    let along: f64 = sides.iter().filter(|side| **side > 0.0).sum();
+    let against: f64 = -sides.iter().filter(|side| **side < 0.0).sum::<f64>();
+    along.min(against) <= 0.2 * along.max(against) && along.max(against) > 0.3
+}
