@@ -100,10 +100,10 @@ impl Canvas {
 
     /// Fills an area (even-odd over all its rings), over whatever lies there.
     pub fn draw_area(&mut self, area: &MultiPolygon<f64>, value: u16) {
-        let width = self.width;
-        self.each_span(area, |cells, row, columns| {
-            cells[row * width + columns.start..row * width + columns.end].fill(value);
-        });
+        for (row, spans) in self.spans(area) {
+            let cells = &mut self.cells[row * self.width..];
+            spans.into_iter().for_each(|span| cells[span].fill(value));
+        }
     }
 
     /// Number of covered cells.
@@ -197,23 +197,9 @@ impl Canvas {
         inside.then(|| y as usize * self.width + x as usize)
     }
 
-    /// Calls back for each run of cells in an area: cells, row, columns.
-    fn each_span(
-        &mut self,
-        area: &MultiPolygon<f64>,
-        mut draw: impl FnMut(&mut [u16], usize, std::ops::Range<usize>),
-    ) {
-        for (row, mut crossings) in self.crossings(area) {
-            crossings.sort_by(f64::total_cmp);
-            for pair in crossings.chunks_exact(2) {
-                draw(&mut self.cells, row, clamped(pair[0], pair[1], self.width));
-            }
-        }
-    }
-
-    /// Where the boundary of an area crosses each row of cell middles, in cells.
-    fn crossings(&self, area: &MultiPolygon<f64>) -> BTreeMap<usize, Vec<f64>> {
-        let mut rows: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
+    /// The runs of cells in an area, row by row.
+    fn spans(&self, area: &MultiPolygon<f64>) -> BTreeMap<usize, Vec<std::ops::Range<usize>>> {
+        let mut crossings: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
         let rings = area.0.iter().flat_map(|polygon| {
             std::iter::once(polygon.exterior()).chain(polygon.interiors().iter())
         });
@@ -221,15 +207,16 @@ impl Canvas {
             let (a, b) = (self.to_grid(line.start), self.to_grid(line.end));
             let (low, high) = if a.y < b.y { (a, b) } else { (b, a) };
             // Half-open, so that a corner on a row counts once.
-            for row in clamped(low.y, high.y, self.height) {
-                let y = row as f64;
-                if y < high.y {
-                    let x = low.x + (high.x - low.x) * (y - low.y) / (high.y - low.y);
-                    rows.entry(row).or_default().push(x);
-                }
+            for row in clamped(low.y, high.y, self.height).filter(|row| (*row as f64) < high.y) {
+                let share = (row as f64 - low.y) / (high.y - low.y);
+                crossings.entry(row).or_default().push(low.x + (high.x - low.x) * share);
             }
         }
-        rows
+        let spans = |mut crossings: Vec<f64>| {
+            crossings.sort_by(f64::total_cmp);
+            crossings.chunks_exact(2).map(|pair| clamped(pair[0], pair[1], self.width)).collect()
+        };
+        crossings.into_iter().map(|(row, crossings)| (row, spans(crossings))).collect()
     }
 
     /// Sums of the cells of an area within its bounding box.
@@ -239,16 +226,14 @@ impl Canvas {
         let columns = clamped(low.x, high.x, self.width);
         let rows = clamped(low.y, high.y, self.height);
         let mut sums = Sums::new(columns.len(), rows.len());
-        let crossings = self.crossings(area);
+        let mut inside = vec![false; columns.len()];
+        let spans = self.spans(area);
         for row in rows.clone() {
-            let mut inside = vec![false; columns.len()];
-            if let Some(crossings) = crossings.get(&row) {
-                let mut crossings = crossings.clone();
-                crossings.sort_by(f64::total_cmp);
-                for pair in crossings.chunks_exact(2) {
-                    let span = clamped(pair[0], pair[1], self.width);
-                    inside[span.start - columns.start..span.end - columns.start].fill(true);
-                }
+            inside.fill(false);
+            for span in spans.get(&row).into_iter().flatten() {
+                // Rounding may put a crossing a hair outside the bounding box.
+                let end = span.end.min(columns.end) - columns.start;
+                inside[span.start.saturating_sub(columns.start).min(end)..end].fill(true);
             }
             let cells = &self.cells[row * self.width..][columns.clone()];
             sums.add_row(row - rows.start, inside.iter().zip(cells).map(|(i, c)| (*i, *c != 0)));
@@ -296,7 +281,7 @@ impl Stroke {
         let (along, radius) = (b - a, width / 2.0);
         let length = along.x.hypot(along.y);
         let sound = length.is_finite() && a.x.is_finite() && a.y.is_finite();
-        if !sound || !(width > 0.0 && width.is_finite()) {
+        if !(sound && width > 0.0 && width.is_finite()) {
             return None;
         }
         // A hair off the axes, so that no slope is infinite; a dot is a bar of no length.

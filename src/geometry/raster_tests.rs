@@ -136,6 +136,9 @@ fn the_worst_window_finds_a_hole_in_the_cover() {
     assert_eq!(canvas.worst_window(&area, 0.5), Some(0.8));
     // What lies beside the area does not count.
     assert_eq!(canvas.worst_window(&square(2., 7., 4.), 0.5), Some(1.0));
+    // Two members with bare rows between them.
+    let apart = MultiPolygon([square(2., 2., 3.).0, square(2., 8., 3.).0].concat());
+    assert_eq!(canvas.worst_window(&apart, 0.5), Some(1.0));
     assert_eq!(canvas.worst_window(&MultiPolygon(vec![]), 0.5), None);
     assert_eq!(canvas.worst_window(&square(30., 30., 5.), 0.5), None);
 }
