@@ -1,1 +1,19 @@
-//! Stitch generators: run, satin, zigzag, fill, tie; travel routing. Pure geometry to needle points.
+//! Stitch generators: run, satin, zigzag, fill, tie; travel routing. Pure geometry in mm; callers
+//! round to needle points.
+
+pub mod fill;
+pub mod route;
+pub mod run;
+pub mod sections;
+pub mod tie;
+pub mod tour;
+pub mod zigzag;
+
+use geo::Coord;
+
+use crate::geometry::polyline::without_repeats;
+
+/// A path without repeated positions.
+fn tidy(path: Vec<Coord<f64>>) -> Vec<Coord<f64>> {
+    without_repeats(&path)
+}

@@ -6,13 +6,11 @@ pub use offset::{offset, offset_closed};
 
 use geo::Coord;
 
+pub use super::vector::distance;
+use super::vector::{left_of, unit};
+
 /// Two positions closer than this are one (a hundredth of a tape point).
 const SAME: f64 = 1e-3;
-
-/// Distance between two positions.
-pub fn distance(a: Coord<f64>, b: Coord<f64>) -> f64 {
-    (a.x - b.x).hypot(a.y - b.y)
-}
 
 /// The position a share `t` (0 to 1) of the way from `a` to `b`.
 pub fn lerp(a: Coord<f64>, b: Coord<f64>, t: f64) -> Coord<f64> {
@@ -20,34 +18,8 @@ pub fn lerp(a: Coord<f64>, b: Coord<f64>, t: f64) -> Coord<f64> {
 }
 
 /// Unit vector from `a` to `b`; `None` where they are the same.
-pub fn direction(a: Coord<f64>, b: Coord<f64>) -> Option<Coord<f64>> {
-    let length = distance(a, b);
-    (length > 1e-9).then(|| Coord { x: (b.x - a.x) / length, y: (b.y - a.y) / length })
-}
-
-/// A unit vector turned left by 90°.
-pub fn left_of(unit: Coord<f64>) -> Coord<f64> {
-    Coord { x: -unit.y, y: unit.x }
-}
-
-/// Direction of a vector in degrees in [0, 180), 0 = horizontal.
-pub fn axis_degrees(vector: Coord<f64>) -> f64 {
-    let degrees = vector.y.atan2(vector.x).to_degrees().rem_euclid(180.0);
-    if degrees >= 180.0 { 0.0 } else { degrees }
-}
-
-/// Smallest angle between two axes in degrees, 0 to 90.
-pub fn axis_difference(a: f64, b: f64) -> f64 {
-    let d = (a - b).rem_euclid(180.0);
-    d.min(180.0 - d)
-}
-
-/// Turn of the path at `b`, degrees: 0 = straight on, 180 = back where it came from.
-pub fn turn_degrees(a: Coord<f64>, b: Coord<f64>, c: Coord<f64>) -> f64 {
-    match (direction(a, b), direction(b, c)) {
-        (Some(u), Some(v)) => (u.x * v.x + u.y * v.y).clamp(-1.0, 1.0).acos().to_degrees(),
-        _ => 0.0,
-    }
+pub fn heading(a: Coord<f64>, b: Coord<f64>) -> Option<Coord<f64>> {
+    (distance(a, b) > 1e-9).then(|| unit(b - a))
 }
 
 /// Length of a polyline, mm.
@@ -95,8 +67,15 @@ impl<'a> Measured<'a> {
         self.ends.get(index).copied().unwrap_or_else(|| self.length())
     }
 
+    /// Indices of the vertices strictly between two places.
+    pub fn vertices(&self, from: f64, to: f64) -> std::ops::Range<usize> {
+        let first = self.ends.partition_point(|end| *end <= from + SAME);
+        let end = self.ends.partition_point(|end| *end < to - SAME);
+        first..end.max(first)
+    }
+
     /// Index of the segment that holds the place `along`, and the share of it that lies before.
-    fn segment(&self, along: f64) -> Option<(usize, f64)> {
+    pub(crate) fn segment(&self, along: f64) -> Option<(usize, f64)> {
         if self.line.len() < 2 {
             return None;
         }
@@ -120,7 +99,7 @@ impl<'a> Measured<'a> {
         // Neighbours of no length have no direction: look forwards, then backwards.
         (i..self.line.len() - 1)
             .chain((0..i).rev())
-            .find_map(|k| direction(self.line[k], self.line[k + 1]))
+            .find_map(|k| heading(self.line[k], self.line[k + 1]))
     }
 
     /// Unit normal to the left of the line `along` mm from the start.
@@ -151,10 +130,7 @@ impl<'a> Measured<'a> {
     pub fn between(&self, from: f64, to: f64) -> Vec<Coord<f64>> {
         let (low, high) = (from.min(to), from.max(to));
         let mut part: Vec<Coord<f64>> = self.at(low).into_iter().collect();
-        let inside = (0..self.line.len())
-            .skip(self.ends.partition_point(|end| *end <= low + SAME))
-            .take_while(|i| self.ends[*i] < high - SAME);
-        part.extend(inside.map(|i| self.line[i]));
+        part.extend_from_slice(&self.line[self.vertices(low, high)]);
         if high > low {
             part.extend(self.at(high));
         }
@@ -301,13 +277,5 @@ mod tests {
     fn simplify_drops_what_lies_on_the_line() {
         let line = [c(0.0, 0.0), c(1.0, 0.04), c(2.0, 0.0), c(3.0, 1.0), c(4.0, 0.0)];
         assert_eq!(simplify(&line, 0.1), vec![c(0.0, 0.0), c(2.0, 0.0), c(3.0, 1.0), c(4.0, 0.0)]);
-    }
-
-    #[test]
-    fn angles_between_axes() {
-        assert!((axis_degrees(c(-1.0, 0.0))).abs() < 1e-9);
-        assert!((axis_degrees(c(1.0, -1.0)) - 135.0).abs() < 1e-9);
-        assert!((axis_difference(172.0, 8.0) - 16.0).abs() < 1e-9);
-        assert!((turn_degrees(c(0.0, 0.0), c(1.0, 0.0), c(0.0, 0.0)) - 180.0).abs() < 1e-6);
     }
 }

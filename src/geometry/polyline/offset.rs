@@ -2,7 +2,8 @@
 
 use geo::Coord;
 
-use super::{Measured, SAME, direction, distance, left_of, nearest_on_segment, without_repeats};
+use super::{Measured, SAME, distance, heading, nearest_on_segment, without_repeats};
+use crate::geometry::vector::left_of;
 
 /// A mitred corner of an offset reaches at most this many times the offset away.
 const MITRE_LIMIT: f64 = 2.0;
@@ -27,7 +28,7 @@ fn offset_of(line: &[Coord<f64>], by: f64, closed: bool) -> Vec<Coord<f64>> {
     }
     let measured = Measured::new(&line);
     let last = line.len() - 1;
-    let way = |i: usize| direction(line[i], line[i + 1]);
+    let way = |i: usize| heading(line[i], line[i + 1]);
     let mut moved = Vec::with_capacity(line.len() + 8);
     for i in 0..=last {
         let before = if i > 0 {

@@ -1,0 +1,276 @@
+//! Tatami: parallel rows over an area with holes, in one path without trims.
+
+use geo::{Coord, MultiPolygon};
+
+use super::route::{route, route_through};
+use super::run::{RunStyle, run};
+use super::sections::{Section, Sections, Spot};
+use super::tour::{Finish, Tour};
+use crate::geometry::polyline::{distance, lerp};
+
+/// How a fill is sewn; lengths in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FillStyle {
+    /// Direction of the rows, degrees.
+    pub angle: f64,
+    pub row_pitch: f64,
+    /// Length of the stitches inside rows.
+    pub stitch: f64,
+    /// Rows after which the needle points line up again.
+    pub stagger: u32,
+    /// Shortest ordinary stitch; shorter remainders are shared out over two stitches.
+    pub least: f64,
+    /// Stitch length of travel.
+    pub travel: f64,
+    /// Travel keeps this far from the outline where there is room.
+    pub margin: f64,
+}
+
+/// The needle points of a fill.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Tatami {
+    /// All needle points, from the asked start to the asked end; mm.
+    pub needles: Vec<Coord<f64>>,
+    /// First and last needle of every row, inclusive; what lies between rows is travel.
+    pub rows: Vec<(u32, u32)>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum FillError {
+    #[error("the area is too small for a row")]
+    Empty,
+    #[error("the area falls into pieces that no hidden travel joins")]
+    Apart,
+}
+
+/// A needle point this close (mm) to the asked start or end takes its place.
+const SNAP: f64 = 0.35;
+/// As much (mm) of the last scanline may go without its closing row where the fill ends half-way.
+const BARE: f64 = 3.0;
+/// Pieces of an area smaller than this (mm²) that rows cannot reach are left out: tips that the
+/// scanlines tear off.
+const CRUMB: f64 = 0.5;
+
+/// Sews an area in rows that join in a V (the last point of a row is the first of the next), from
+/// `start` to `end`. Sections are ordered so that all travel lies under rows sewn later. `widen`
+/// says for a row end and its outward direction by how many mm the row goes beyond the outline.
+pub fn tatami(
+    area: &MultiPolygon<f64>,
+    style: &FillStyle,
+    start: Coord<f64>,
+    end: Coord<f64>,
+    widen: impl Fn(Coord<f64>, Coord<f64>) -> f64,
+) -> Result<Tatami, FillError> {
+    let mut sections = Sections::new(area, style.angle, style.row_pitch);
+    let (last, _) = sections.nearest(end, |_| true).ok_or(FillError::Empty)?;
+    let (root, finish) = split_for_end(&mut sections, last);
+    let (first, _) = sections.nearest(start, |_| true).ok_or(FillError::Empty)?;
+    let tour = Tour::new(&sections, root, finish, first.section);
+    let lost = sections.items.iter().enumerate().filter(|(i, _)| !tour.reaches(*i));
+    let lost: f64 = lost.flat_map(|(_, s)| &s.spans).map(|span| span.length()).sum();
+    if lost * style.row_pitch > CRUMB {
+        return Err(FillError::Apart);
+    }
+    sections.widen(widen);
+    let first = if tour.reaches(first.section) {
+        first
+    } else {
+        sections.nearest(start, |i| tour.reaches(i)).ok_or(FillError::Empty)?.0
+    };
+    let end_x = sections.turned(end).x;
+    let mut sewer =
+        Sewer { sections, style, tour, at: first, through: None, end_x, out: Tatami::default() };
+    sewer.out.needles.push(start);
+    sewer.sew()?;
+    sewer.arrive(end);
+    Ok(sewer.out)
+}
+
+/// The section that must come last, and towards which end. Where the asked end lies half-way up a
+/// section, the section is cut there, so that both halves are sewn towards it.
+fn split_for_end(sections: &mut Sections, last: Spot) -> (usize, Finish) {
+    let section = &sections.items[last.section];
+    let (below, above) = (last.scan - section.first, section.last() - last.scan);
+    if below.min(above) > 1 {
+        sections.split_above(last.section, last.scan);
+        return (last.section, Finish::Top);
+    }
+    (last.section, if below < above { Finish::Bottom } else { Finish::Top })
+}
+
+struct Sewer<'a> {
+    sections: Sections,
+    style: &'a FillStyle,
+    tour: Tour,
+    /// Where travel to the next section begins, and the section that it goes into first.
+    at: Spot,
+    through: Option<usize>,
+    /// x of the asked end in the turned frame.
+    end_x: f64,
+    out: Tatami,
+}
+
+impl Sewer<'_> {
+    fn sew(&mut self) -> Result<(), FillError> {
+        while let Some(index) = self.tour.next(&self.sections, self.at) {
+            let section = self.sections.items[index].clone();
+            let start = match self.tour.finish(index) {
+                Finish::Top => section.first,
+                Finish::Bottom => section.last(),
+            };
+            let on_b = self.starts_on_b(index, &section, start);
+            let x = side(&section, start, on_b);
+            self.travel(Spot { section: index, scan: start, x })?;
+            let (scan, x) = self.rows(index, &section, start, on_b);
+            self.at = Spot { section: index, scan, x };
+            self.through = self.tour.parent(index);
+        }
+        Ok(())
+    }
+
+    /// Should the first row begin at its right end? The side is chosen for where the last row
+    /// ends and for short travel.
+    fn starts_on_b(&self, index: usize, section: &Section, start: usize) -> bool {
+        let end = if start == section.first { section.last() } else { section.first };
+        // Every row changes sides: one level row at either end and a slanted one per scanline.
+        let rows = if section.spans.len() == 1 { 1 } else { section.spans.len() + 1 };
+        let cost = |on_b: bool| {
+            let end_x = side(section, end, on_b == rows.is_multiple_of(2));
+            let travel = (side(section, start, on_b) - self.at.x).abs();
+            let miss = (self.way_out(index, section, end, end_x) - end_x).abs();
+            10.0 * miss + travel
+        };
+        cost(true) < cost(false)
+    }
+
+    /// Where on its last scanline a section must be left, if its rows end at `x`: within reach
+    /// of the section that comes after it, or at the asked end.
+    fn way_out(&self, index: usize, section: &Section, end: usize, x: f64) -> f64 {
+        match self.tour.parent(index) {
+            None => section.span(end).clamp(self.end_x),
+            Some(parent) => {
+                let next = &self.sections.items[parent];
+                let entry =
+                    if self.tour.finish(index) == Finish::Top { next.first } else { next.last() };
+                section.span(end).shared(next.span(entry)).clamp(x)
+            }
+        }
+    }
+
+    /// Runs hidden to a spot.
+    fn travel(&mut self, to: Spot) -> Result<(), FillError> {
+        let target = self.sections.place(to.scan, to.x);
+        let Some(from) = self.out.needles.last().copied() else { return Ok(()) };
+        if distance(from, target) < SNAP {
+            return Ok(()); // the needle's place stands for the row's first point
+        }
+        let margin = self.style.margin;
+        let unsewn = |i: usize| !self.tour.is_sewn(i);
+        let inner = match self.through {
+            Some(next) => route_through(&self.sections, self.at, next, to, margin, unsewn),
+            None => route(&self.sections, self.at, to, margin, unsewn),
+        };
+        let inner = inner.ok_or(FillError::Apart)?;
+        let mut path = vec![from];
+        path.extend(inner);
+        let stitches = run(&path, RunStyle::of(self.style.travel));
+        self.out.needles.extend(stitches.into_iter().skip(1));
+        Ok(())
+    }
+
+    /// Sews all rows of a section; returns the scanline and x of the last point. Where the way
+    /// out lies inside the last scanline, the rows go on along it.
+    fn rows(&mut self, index: usize, section: &Section, start: usize, on_b: bool) -> (usize, f64) {
+        let upwards = self.tour.finish(index) == Finish::Top;
+        let end = if upwards { section.last() } else { section.first };
+        let (mut scan, mut on_b) = (start, !on_b);
+        // Rows are numbered by their upper scanline, a level one at the top by the next.
+        let level = |scan: usize| scan + usize::from(scan == section.last());
+        let mut x = side(section, start, !on_b);
+        x = self.row((scan, x), (scan, side(section, scan, on_b)), level(scan));
+        while scan != end {
+            let next = if upwards { scan + 1 } else { scan - 1 };
+            on_b = !on_b;
+            x = self.row((scan, x), (next, side(section, next, on_b)), scan.max(next));
+            scan = next;
+        }
+        let closing = side(section, end, !on_b);
+        let out = self.way_out(index, section, end, closing);
+        let inside = (out - closing).abs() > SNAP;
+        if section.spans.len() > 1 && !(inside && (out - closing).abs() < BARE) {
+            x = self.row((end, x), (end, closing), level(end));
+        }
+        if inside && (out - x).abs() > SNAP {
+            x = self.row((end, x), (end, out), level(end));
+        }
+        (end, x)
+    }
+
+    /// One row from the needle's place, which stands for `from`, to a place on a scanline;
+    /// returns the x it ends at.
+    fn row(&mut self, from: (usize, f64), to: (usize, f64), number: usize) -> f64 {
+        let b = self.sections.place(to.0, to.1);
+        let a = self.out.needles.last().copied().unwrap_or(b);
+        let first = self.out.needles.len().saturating_sub(1) as u32;
+        for x in inner_points(from.1, to.1, number, self.style) {
+            self.out.needles.push(lerp(a, b, (x - from.1) / (to.1 - from.1)));
+        }
+        self.out.needles.push(b);
+        self.out.rows.push((first, self.out.needles.len() as u32 - 1));
+        to.1
+    }
+
+    /// Ends exactly at the asked end: the last needle point moves there if it is near, else the
+    /// thread goes on along the last row.
+    fn arrive(&mut self, end: Coord<f64>) {
+        let Some(last) = self.out.needles.last().copied() else { return };
+        if distance(last, end) < SNAP {
+            self.out.needles.pop();
+            self.out.needles.push(end);
+        } else {
+            let stitches = run(&[last, end], RunStyle::of(self.style.travel));
+            self.out.needles.extend(stitches.into_iter().skip(1));
+        }
+    }
+}
+
+fn side(section: &Section, scan: usize, on_b: bool) -> f64 {
+    let span = section.span(scan);
+    if on_b { span.b } else { span.a }
+}
+
+/// Needle points inside a row, in sewing order: on a grid of the stitch length that is shifted
+/// from row to row, with remainders that are too short shared out over two stitches.
+fn inner_points(from: f64, to: f64, number: usize, style: &FillStyle) -> Vec<f64> {
+    let (low, high) = (from.min(to), from.max(to));
+    let stagger = style.stagger.max(1) as usize;
+    let shift = style.stitch * (number % stagger) as f64 / stagger as f64;
+    let first = ((low - shift) / style.stitch).floor() as i64 + 1;
+    let mut xs: Vec<f64> = (first..)
+        .map(|k| shift + k as f64 * style.stitch)
+        .take_while(|x| *x < high - 1e-6)
+        .collect();
+    if let Some(x) = xs.first().copied()
+        && x - low < style.least
+    {
+        xs[0] = (low + xs.get(1).copied().unwrap_or(high)) / 2.0;
+    }
+    if let Some(x) = xs.last().copied()
+        && high - x < style.least
+    {
+        let count = xs.len();
+        let before = if count > 1 { xs[count - 2] } else { low };
+        xs[count - 1] = (before + high) / 2.0;
+    }
+    if xs.len() == 1 && (xs[0] - low < style.least || high - xs[0] < style.least) {
+        xs.clear();
+    }
+    if from > to {
+        xs.reverse();
+    }
+    xs
+}
+
+#[cfg(test)]
+#[path = "fill_tests.rs"]
+mod tests;
