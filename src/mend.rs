@@ -1,1 +1,0 @@
-//! The one library call: bytes in, mended bytes and an account out.

@@ -1,0 +1,97 @@
+//! Fills in the change log.
+
+use super::Analysis;
+use super::rounds::Settled;
+use crate::report::{
+    BeforeAfter, FileFacts, InForce, Log, ObjectLine, SCHEMA_VERSION, Sewing, State, StopLine,
+    TapeFacts, Tool, standing_cautions,
+};
+use crate::settings::Settings;
+use crate::survey::{Finding, Severity};
+use crate::tape::Warning;
+
+pub fn write(
+    bytes: &[u8],
+    before: &Analysis,
+    settled: &Settled,
+    warnings: Vec<Warning>,
+    settings: &Settings,
+) -> Log {
+    let after = settled.after.as_ref().unwrap_or(before);
+    let numbers = &settings.profile.numbers;
+    let facts =
+        BeforeAfter { before: TapeFacts::of(&before.design), after: TapeFacts::of(&after.design) };
+    let seam = settings.seam_x().unwrap_or(0.0);
+    let lowest = facts.before.bounds_mm[1];
+    let unsure_share = before.unsure_share();
+    Log {
+        schema_version: SCHEMA_VERSION,
+        tool: Tool::this(),
+        settings: InForce::of(settings),
+        input: FileFacts::of(bytes),
+        output: FileFacts::of(settled.bytes.as_deref().unwrap_or(bytes)),
+        result: state(settled, &after.findings, unsure_share > numbers.unsure_share_max),
+        tape: facts,
+        objects: before
+            .objects
+            .items
+            .iter()
+            .map(|object| ObjectLine::of(object, seam, lowest))
+            .collect(),
+        unsure_share,
+        findings: BeforeAfter { before: before.findings.clone(), after: after.findings.clone() },
+        changes: settled.changes.clone(),
+        left: settled.left.clone(),
+        undone: settled.undone.clone(),
+        proof: settled.verdict.as_ref().map(|verdict| verdict.proof(settled.rounds)),
+        stop_order: stop_order(before, after, settled, settings),
+        stops_added_if_element: None,
+        sewing: BeforeAfter {
+            before: Sewing::of(&before.design, numbers),
+            after: Sewing::of(&after.design, numbers),
+        },
+        cautions: standing_cautions(&facts.after, numbers),
+        warnings: warnings.iter().map(ToString::to_string).collect(),
+    }
+}
+
+fn state(settled: &Settled, left: &[Finding], unsure: bool) -> State {
+    let faults = left.iter().any(|finding| finding.severity == Severity::Fault);
+    if faults || unsure {
+        State::NeedsEyes
+    } else if settled.bytes.is_some() {
+        State::Mended
+    } else {
+        State::Sound
+    }
+}
+
+fn stop_order(
+    before: &Analysis,
+    after: &Analysis,
+    settled: &Settled,
+    settings: &Settings,
+) -> Vec<StopLine> {
+    let header = before.tape.parsed_header();
+    let thread = |was: u32| {
+        let given =
+            settings.colours.as_ref().and_then(|colours| colours.get(was as usize).cloned());
+        given.or_else(|| {
+            let entry = header.threads.get(was as usize)?;
+            Some(format!("{} {}", entry.colour, String::from_utf8_lossy(&entry.description)))
+        })
+    };
+    let mut counts = vec![0_u32; after.design.stop_count() as usize];
+    for stop in &after.design.stops {
+        counts[*stop as usize] += 1;
+    }
+    counts
+        .iter()
+        .enumerate()
+        .map(|(stop, count)| {
+            let stop = stop as u32;
+            let was = settled.stop_order.get(stop as usize).copied().flatten().unwrap_or(stop);
+            StopLine::new(stop, was, *count, thread(was).as_deref())
+        })
+        .collect()
+}
