@@ -11,7 +11,8 @@ class Object:
     stop: int
     first: int  # needle penetration indices, inclusive, top stitching only
     last: int
-    outline: object = None  # shapely polygon(s), mm, before rounding
+    outline: object = None  # shapely polygon(s), mm, as drawn
+    sewn: object = None  # the same as sewn, on the grid
     strip: object = None  # satin.Strip
     closed: bool = False
     angle: float = None

@@ -2,6 +2,7 @@
 import numpy as np
 from shapely.geometry import LineString
 
+import assewn
 import underlay as under
 from fill import fill_passes, perpendicular
 from geom import route
@@ -42,8 +43,9 @@ def satin(sw, name, strip, underlay=("centre",), way=None, pitch=None, square=No
         _hidden_hop(sw, points[0], strip)
     first, last, cls = _satin_top(sw, points, style)
     w = strip.widths()
-    obj = Object(name, cls, sw.stop, first, last, strip.outline(), strip, strip.closed,
-                 pitch=real, width=(float(w.min()), float(w.max())), hides=hides, held=held,
+    obj = Object(name, cls, sw.stop, first, last, strip.outline(),
+                 assewn.column(points), strip, strip.closed, pitch=real,
+                 width=(float(w.min()), float(w.max())), hides=hides, held=held,
                  underlay=[{"kind": k, "first": a, "last": b} for k, (a, b) in spans])
     sw.objects.append(obj)
     return obj
@@ -106,7 +108,8 @@ def fill(sw, name, poly, angle, underlay=("edge", "fill"), way=None, start=None,
             sw.go(path[0], path[-1], inner)
         a, b = _span(sw, label, path)
         first = a if first is None and label == "fill" else first
-    obj = Object(name, "fill", sw.stop, first, sw.count - 1, poly, angle=angle,
+    sewn = assewn.fill(poly, [p for label, p in passes if label == "fill"], angle, row_pitch)
+    obj = Object(name, "fill", sw.stop, first, sw.count - 1, poly, sewn, angle=angle,
                  row_pitch=row_pitch, stitch=stitch, hides=row_pitch <= 0.3, held=held,
                  underlay=_merged(spans))
     sw.objects.append(obj)

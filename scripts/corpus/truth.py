@@ -71,10 +71,10 @@ def _object(o):
 
 
 def _outline(o):
-    if o.outline is None or o.cls in ("run", "bean", "unsure"):
+    if o.sewn is None:
         return []
     return [[_r(_thin(ring_points(r))) for r in (g.exterior, *g.interiors)]
-            for g in polygons(o.outline)]
+            for g in polygons(o.sewn)]
 
 
 def _junction(j):
