@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::fill::{self, ReadFill};
 use super::line::{tie_at_end, tie_at_start};
 use super::satin::{self, ReadSatin};
-use super::track::Track;
+use super::track::{Sweep, Track};
 use super::weave::{DENSE_ADVANCE, Weave, weaves};
 use crate::design::Design;
 use crate::geometry::vector::{between_lines, cross, direction, dot};
@@ -13,9 +13,10 @@ use crate::objects::Fill;
 
 /// Share of sweeps with inner needle points from which a weave is read as rows.
 const ROWS_SHARE: f64 = 0.4;
-/// Share of crossings with inner needle points from which a satin is a split one: a column split
-/// only where it is wide still is.
-const SPLIT_SHARE: f64 = 0.1;
+/// What explains fewer of its stitches is no satin and no fill, not even an unsure one.
+const NO_WEAVE: f64 = 0.5;
+/// Crossings are not split below this length, mm (J: well under the 7 mm from which they snag).
+const SPLIT_FROM: f64 = 4.0;
 /// Longest stitch that a machine can sew in one move, mm: wider weaves must be split.
 const LONGEST: f64 = 12.2;
 
@@ -168,6 +169,10 @@ fn fill_beside(stretch: &ReadStretch, g: usize) -> Option<Fill> {
         .or_else(|| skip_after.and_then(fill))
 }
 
+fn is_split(track: &Track, sweep: &Sweep) -> bool {
+    sweep.stitches() > 1 && sweep.length(track) >= SPLIT_FROM
+}
+
 /// Do nearly all crossings have one split point, always at the same share of the width? Rows of a
 /// fill stagger theirs.
 fn splits_alike(track: &Track, weave: &Weave) -> bool {
@@ -192,11 +197,17 @@ fn kind_of(track: &Track, weave: &Weave) -> Option<Kind> {
 /// Reads a weave as a top: a satin, a split satin or a fill.
 pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
     if weave.rows_share() < ROWS_SHARE {
-        let split = weave.rows_share() > SPLIT_SHARE;
+        let split = weave.sweeps.iter().filter(|s| is_split(track, s)).count() >= 2;
         let satin = Box::new(satin::read(track, weave)?);
+        if satin.explained < NO_WEAVE {
+            return None;
+        }
         return Some(if split { Kind::SplitSatin(satin) } else { Kind::Satin(satin) });
     }
     let read = fill::read(track, weave);
+    if read.explained < NO_WEAVE {
+        return None;
+    }
     let narrow = weave.sweeps.iter().all(|s| s.length(track) <= LONGEST && s.stitches() <= 3);
     if narrow && (!read.straight || splits_alike(track, weave)) {
         return satin::read(track, weave).map(|read| Kind::SplitSatin(Box::new(read)));

@@ -6,7 +6,7 @@ use rstar::{AABB, RTree, RTreeObject};
 use super::fill::{ReadFill, join_footprints};
 use super::segment::{Kind, ReadStretch, Segment};
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::{between_lines, middle};
+use crate::geometry::vector::between_lines;
 
 /// Sections of one fill agree in angle to this many degrees.
 const SAME_ANGLE: f64 = 3.0;
@@ -53,11 +53,9 @@ fn join_run(stretches: &[ReadStretch], run: Vec<Top>) -> Vec<Top> {
     }
     let group = groups(&run);
     let mut joined: Vec<(usize, Top)> = Vec::new();
-    let linked: Vec<bool> =
-        (0..run.len()).map(|i| i > 0 && links_inside(stretches, &run, i - 1, i)).collect();
     for (i, top) in run.into_iter().enumerate() {
         match joined.last_mut() {
-            Some((g, before)) if *g == group[i] && linked[i] => join(stretches, before, top),
+            Some((g, before)) if *g == group[i] => join(stretches, before, top),
             _ => joined.push((group[i], top)),
         }
     }
@@ -128,23 +126,6 @@ fn gap(a: &Top, b: &Top) -> f64 {
     one_way(a, b).min(one_way(b, a))
 }
 
-/// Do the stitches from section `a` to section `b` of a run stay on the run's sections?
-fn links_inside(stretches: &[ReadStretch], run: &[Top], a: usize, b: usize) -> bool {
-    let (Some(&(s, g)), Some(&(t, h))) = (run[a].sections.last(), run[b].sections.first()) else {
-        return false;
-    };
-    if s != t {
-        return true;
-    }
-    let stretch = &stretches[s];
-    let (from, to) = (stretch.segments[g].points.1, stretch.segments[h].points.0);
-    (from + 1..=to).all(|i| {
-        let at = middle(stretch.track.at[i - 1], stretch.track.at[i]);
-        run.iter()
-            .any(|top| top.locator.contains(at) || top.locator.distance_to_edge(at) <= TOUCHING)
-    })
-}
-
 fn join(stretches: &[ReadStretch], into: &mut Top, top: Top) {
     into.sections.extend(top.sections);
     into.last = top.last;
@@ -189,14 +170,20 @@ impl<'a> Cover<'a> {
         Self { tops, tree: RTree::bulk_load(boxes) }
     }
 
-    /// Tops (in sewing order) that are sewn after penetration `after` and cover the point.
-    pub fn later(&self, at: Coord<f64>, after: usize) -> Vec<usize> {
-        let point = AABB::from_point([at.x, at.y]);
+    /// Tops (in sewing order) that are sewn after penetration `after` and cover the point, or whose
+    /// edge is no further than `beyond` mm away: thread has a width.
+    pub fn later(&self, at: Coord<f64>, after: usize, beyond: f64) -> Vec<usize> {
+        let point =
+            AABB::from_corners([at.x - beyond, at.y - beyond], [at.x + beyond, at.y + beyond]);
         let mut found: Vec<usize> = self
             .tree
             .locate_in_envelope_intersecting(&point)
             .map(|boxed| boxed.top)
-            .filter(|&t| self.tops[t].last > after && self.tops[t].locator.contains(at))
+            .filter(|&t| {
+                let locator = &self.tops[t].locator;
+                let near = || beyond > 0.0 && locator.distance_to_edge(at) <= beyond;
+                self.tops[t].last > after && (locator.contains(at) || near())
+            })
             .collect();
         found.sort_unstable();
         found

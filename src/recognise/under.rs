@@ -15,6 +15,8 @@ use crate::objects::Label;
 const UNDER: f64 = 0.8;
 /// Back-and-forth that advances more from sweep to sweep is no top, mm.
 const OPEN_TOP: f64 = 0.65;
+/// A stitch this near to an edge lies under the thread of the edge, mm.
+const THREAD: f64 = 0.25;
 /// An edge run lies this far inside the edge at most, mm.
 const EDGE_RUN_REACH: f64 = 1.3;
 /// Visible stitches shorter than this in all are a link between two tops, mm.
@@ -36,7 +38,7 @@ pub fn is_open_top(stretch: &ReadStretch, weave: &Weave, cover: &Cover) -> bool 
     let covered = weave
         .sweeps
         .iter()
-        .filter(|s| !cover.later(s.middle(&stretch.track), after).is_empty())
+        .filter(|s| !cover.later(s.middle(&stretch.track), after, 0.0).is_empty())
         .count();
     weave.advance(&stretch.track) <= OPEN_TOP && covered * 5 < weave.sweeps.len()
 }
@@ -53,7 +55,7 @@ pub fn open_weave(
     let track = &stretch.track;
     let after = track.index[points.1];
     let covers: Vec<Vec<usize>> =
-        weave.sweeps.iter().map(|s| cover.later(s.middle(track), after)).collect();
+        weave.sweeps.iter().map(|s| cover.later(s.middle(track), after, 0.0)).collect();
     let best = most_common(&covers, |t| tops[t].stop == stretch.stop);
     let chunk = |label, top| Chunk { label, from: points.0, to: points.1, top };
     let hidden = covers.iter().filter(|c| !c.is_empty()).count();
@@ -187,7 +189,7 @@ fn chain(
     let after = track.index[to];
     let middles: Vec<Coord<f64>> =
         (from + 1..=to).map(|i| middle(track.at[i - 1], track.at[i])).collect();
-    let covers: Vec<Vec<usize>> = middles.iter().map(|m| cover.later(*m, after)).collect();
+    let covers: Vec<Vec<usize>> = middles.iter().map(|m| cover.later(*m, after, THREAD)).collect();
     let hidden = covers.iter().filter(|c| !c.is_empty()).count();
     // The earliest later top of the stop is the one that a path before it serves.
     let own = most_common(&covers, |t| tops[t].stop == stretch.stop);
@@ -214,7 +216,8 @@ fn on_own_colour(
     tops: &[Top],
     cover: &Cover,
 ) -> bool {
-    let on = |m: &&Coord<f64>| cover.later(**m, 0).iter().any(|t| tops[*t].stop == stretch.stop);
+    let on =
+        |m: &&Coord<f64>| cover.later(**m, 0, THREAD).iter().any(|t| tops[*t].stop == stretch.stop);
     middles.iter().filter(on).count() as f64 >= UNDER * middles.len() as f64
 }
 

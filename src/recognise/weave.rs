@@ -15,6 +15,8 @@ pub const DENSE_ADVANCE: f64 = 0.43;
 const MIN_ADVANCE: f64 = 0.07;
 /// Largest advance of any back-and-forth stitching (fill underlay), mm.
 const MAX_ADVANCE: f64 = 3.2;
+/// Longest step from row to row, mm: along a slanted edge it is longer than the advance.
+const MAX_JOIN: f64 = 5.5;
 /// Least turn between two rows, degrees.
 const MIN_REVERSAL: f64 = 95.0;
 /// Least turn between two crossings, degrees: zigzag underlay of a narrow column turns least.
@@ -138,7 +140,7 @@ fn next_in_weave(track: &Track, sweeps: &[Sweep], j: usize) -> Option<usize> {
 fn is_join(track: &Track, row: Sweep, join: Sweep, next: Sweep) -> bool {
     let step = join.chord(track);
     let length = norm(step);
-    if join.stitches() > 2 || length > MAX_ADVANCE + 0.3 {
+    if join.stitches() > 3 || length > MAX_JOIN {
         return false;
     }
     let (a, b) = (row.chord(track), next.chord(track));
@@ -188,12 +190,17 @@ fn split(track: &Track, chain: &[Sweep]) -> Vec<Vec<Sweep>> {
     let mut usual: Vec<f64> =
         chain.windows(2).map(|w| distance(track.at[w[0].first], track.at[w[1].last])).collect();
     let usual = median(&mut usual);
-    let mut pieces = vec![vec![chain[0]]];
+    let mut pieces: Vec<Vec<Sweep>> = vec![vec![chain[0]]];
     for link in 0..advances.len() {
         let sweep = chain[link + 1];
         let changes = link > 0 && dense[link] != dense[link - 1];
-        if changes || turns_back[link] || breaks(track, chain, link, rows[link], usual) {
-            // A change of density shares the sweep in the middle: it ends one and starts the other.
+        if changes || turns_back[link] {
+            // The sweep at the turn belongs to the side that it is more like.
+            let turning = (link > 0 && like_next(track, chain, link))
+                .then(|| pieces.last_mut().and_then(Vec::pop))
+                .flatten();
+            pieces.push(turning.into_iter().collect());
+        } else if breaks(track, chain, link, rows[link], usual) {
             pieces.push(Vec::new());
         }
         if let Some(piece) = pieces.last_mut() {
@@ -201,6 +208,15 @@ fn split(track: &Track, chain: &[Sweep]) -> Vec<Vec<Sweep>> {
         }
     }
     pieces
+}
+
+/// Is sweep `i` in length and stitches more like the one after it than like the one before?
+fn like_next(track: &Track, chain: &[Sweep], i: usize) -> bool {
+    let unlike = |other: Sweep| {
+        let stitches = chain[i].stitches().abs_diff(other.stitches()) as f64;
+        stitches + (chain[i].length(track) - other.length(track)).abs()
+    };
+    unlike(chain[i + 1]) < unlike(chain[i - 1])
 }
 
 /// Dense (true) or open (false) for every link. A chain holds two densities only where its advances
