@@ -55,6 +55,9 @@ numbers! {
     edge_run_min_width_mm: "mm", "Narrowest satin that gets an edge run; narrower ones get a centre run";
     edge_run_act_below: "share", "An edge run beside less of the edges than this is missing";
     edge_run_aim: "share", "Share of the edges that an edge run should lie beside";
+    edge_run_near_mm: "mm", "Underlay nearer to the edge than this is no edge run (rounding aside)";
+    edge_run_far_mm: "mm", "Underlay farther from the edge than this is no edge run (rounding aside)";
+    edge_run_parallel_deg: "deg", "Underlay that meets the edge at more than this is no edge run";
     centre_run_stitch_mm: "mm", "Stitch length of the centre run";
     zigzag_over_width_mm: "mm", "Satins wider than this get zigzag underlay after the edge run";
     zigzag_pitch_mm: "mm", "Same-side pitch of zigzag underlay";
@@ -66,6 +69,8 @@ numbers! {
     guard_min_length_mm: "mm", "Shortest crossing that needs a guard";
     guard_pitch_mm: "mm", "Advance of guard zigzag along the curve from one needle point to the next";
     guard_reach_mm: "mm", "How far guard zigzag reaches to either side of the curve";
+    guard_hold_mm: "mm", "A stitch that reaches this far to both sides of the curve holds it";
+    guard_hold_every_mm: "mm", "A junction is held where such stitches lie no farther apart than this";
     order_grow_mm: "mm", "Objects closer than twice this keep their order";
     order_unsure_barrier_mm: "mm", "Nothing passes an unsure stretch within this distance";
     order_gain_min: "share", "Least gain of the order's cost that moves whole stops";
@@ -91,6 +96,7 @@ numbers! {
     seam_thin_width_mm: "mm", "An upright satin narrower than this is thin detail";
     seam_thin_within_mm: "mm", "Distance from the seam within which thin detail is at risk";
     seam_band_mm: "mm", "Reach to either side of the seam of its extra underlay";
+    seam_support_share: "share", "An object is supported on the seam where crossing underlay lies under this much of it";
     seam_offset_advise_mm: "mm", "Start point further than this from the middle: advise";
     thread_width_mm: "mm", "Width of a stitch line that covers (a pair of threads)";
     hide_window_mm: "mm", "Window in which cover is judged";

@@ -5,4 +5,5 @@ pub mod engine;
 pub mod locate;
 pub mod polyline;
 pub mod raster;
+pub mod segments;
 pub mod vector;

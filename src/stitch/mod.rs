@@ -1,6 +1,8 @@
 //! Stitch generators: run, satin, zigzag, fill, tie; travel routing. Pure geometry in mm; callers
 //! round to needle points.
 
+pub mod column;
+pub mod coverage;
 pub mod fill;
 pub mod route;
 pub mod run;

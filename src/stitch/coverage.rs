@@ -1,0 +1,289 @@
+//! How well underlay supports an object, judged from geometry alone: beside its edges, and where
+//! it crosses the centre seam. The survey and the edge run pass share these measures, so that
+//! what one calls missing the other repairs, and what was repaired is never found again.
+
+use geo::{Coord, LineString, MultiPolygon};
+
+use super::column::Column;
+use crate::design::Link;
+use crate::garment::Numbers;
+use crate::geometry::engine;
+use crate::geometry::polyline::{Measured, heading, length, simplify};
+use crate::geometry::segments::{Segment, SegmentGrid};
+use crate::geometry::vector::{between_lines, line_angle};
+use crate::objects::{Class, Label, Object, Objects, Shape};
+
+/// Distance of the samples along an edge, mm.
+const STEP: f64 = 0.5;
+/// How far rounding to whole points may move a stitch, mm.
+const ROUNDING: f64 = 0.05;
+/// Outlines of fills are smoothed by this much (mm): row ends make them jagged.
+const SMOOTHING: f64 = 0.1;
+
+/// Measures of one design's underlay.
+#[derive(Debug)]
+pub struct Coverage<'a> {
+    numbers: &'a Numbers,
+    /// Stitches of underlay that serves many objects, with the place of its object in the order.
+    shared: Vec<(usize, Segment)>,
+}
+
+/// A place on an edge that should have an edge run beside it.
+#[derive(Clone, Copy, Debug)]
+struct Probe {
+    at: Coord<f64>,
+    /// Direction of the edge, degrees.
+    direction: f64,
+    /// Width of the column here, mm.
+    width: f64,
+}
+
+impl<'a> Coverage<'a> {
+    pub fn new(objects: &Objects, numbers: &'a Numbers) -> Self {
+        let nodes = objects.items.iter().enumerate().filter(|(_, o)| o.class == Class::Underlay);
+        let shared = nodes
+            .flat_map(|(place, object)| stitches(object, |_| true).map(move |s| (place, s)))
+            .collect();
+        Self { numbers, shared }
+    }
+
+    /// Share (0 to 1) of an object's edges that have underlay beside them, running along the edge
+    /// within the distances of the garment: both rails of a satin, outline and holes of a fill
+    /// (as far as it is wide enough for an edge run). `place` is the object's place in the sewing
+    /// order. `None` for objects without edges: runs, underlay, guards, unsure ones.
+    pub fn edge_run_share(&self, object: &Object, place: usize) -> Option<f64> {
+        let probes = match &object.shape {
+            Shape::Satin(_) => satin_probes(&Column::of(object)?),
+            Shape::Fill(_) => fill_probes(&object.footprint, self.numbers),
+            Shape::Line | Shape::Unknown => return None,
+        };
+        if probes.is_empty() {
+            return None;
+        }
+        let grid = SegmentGrid::new(self.under(object, place));
+        let beside = probes.iter().filter(|probe| self.beside(probe, &grid)).count();
+        Some(beside as f64 / probes.len() as f64)
+    }
+
+    /// The share, where it is so low that the edge run counts as missing. Objects that are held,
+    /// unsure or shorter than a junction need none; a satin too narrow for an edge run needs a
+    /// centre run, and has one as soon as any underlay lies under it.
+    pub fn edge_run_due(&self, object: &Object, place: usize) -> Option<f64> {
+        let n = self.numbers;
+        if !can_have_underlay(object) {
+            return None;
+        }
+        if let Some(satin) = object.satin() {
+            let longest = satin.rails.iter().map(|rail| length(rail)).fold(0.0, f64::max);
+            if longest < n.junction_min_length_mm {
+                return None;
+            }
+            if satin.width[1] < n.edge_run_min_width_mm - 2.0 * ROUNDING {
+                let under: f64 = self.under(object, place).iter().map(|s| length(s)).sum();
+                return (under < n.centre_run_stitch_mm).then_some(0.0);
+            }
+        }
+        self.edge_run_share(object, place).filter(|share| *share < n.edge_run_act_below)
+    }
+
+    /// Does an object cross the seam without underlay across its stitches' own support: zigzag
+    /// under a satin, rows across the top rows under a fill? Gives the share that is supported.
+    pub fn seam_due(&self, object: &Object, place: usize, seam_x: f64) -> Option<f64> {
+        let n = self.numbers;
+        if !can_have_underlay(object) || !wide_enough_for_band(object, n) {
+            return None;
+        }
+        let lines = [-1.5, -0.5, 0.5, 1.5].map(|dx| (seam_x + dx, heights(object, seam_x + dx)));
+        let crosses = lines[1].1.iter().any(|(a, b)| {
+            lines[2].1.iter().any(|(c, d)| b.min(*d) - a.max(*c) >= 2.0 * n.zigzag_inset_mm)
+        });
+        if !crosses {
+            return None;
+        }
+        let along = Along::of(object)?;
+        let crossing = |segment: &Segment| along.crosses(segment, n.edge_run_parallel_deg);
+        let grid =
+            SegmentGrid::new(self.under(object, place).into_iter().filter(crossing).collect());
+        let reach = n.zigzag_pitch_mm.max(n.fill_underlay_pitch_mm) / 2.0 + 2.0 * ROUNDING;
+        let (mut count, mut supported) = (0.0, 0.0);
+        for (x, heights) in lines {
+            for (low, high) in heights {
+                let mut y = low + n.zigzag_inset_mm;
+                while y <= high - n.zigzag_inset_mm {
+                    count += 1.0;
+                    if !grid.near(Coord { x, y }, reach).is_empty() {
+                        supported += 1.0;
+                    }
+                    y += STEP;
+                }
+            }
+        }
+        let share = if count > 0.0 { supported / count } else { 1.0 };
+        (share < n.seam_support_share).then_some(share)
+    }
+
+    /// Stitches under an object: its own before its top stitching, and shared ones sewn before.
+    fn under(&self, object: &Object, place: usize) -> Vec<Segment> {
+        let mut under: Vec<Segment> = stitches(object, |label| !Object::is_top(label)).collect();
+        under.extend(self.shared.iter().filter(|(at, _)| *at < place).map(|(_, s)| *s));
+        under
+    }
+
+    fn beside(&self, probe: &Probe, grid: &SegmentGrid) -> bool {
+        let n = self.numbers;
+        // Where the column is too narrow for two runs, one in the middle serves both edges.
+        let near = (n.edge_run_near_mm - ROUNDING).min(probe.width / 2.0 - 4.0 * ROUNDING);
+        grid.near(probe.at, n.edge_run_far_mm + ROUNDING).into_iter().any(|(i, off)| {
+            let [a, b] = grid.segments()[i];
+            off >= near
+                && between_lines(line_angle(b - a), probe.direction) <= n.edge_run_parallel_deg
+        })
+    }
+}
+
+/// May this object be given underlay at all?
+pub fn can_have_underlay(object: &Object) -> bool {
+    let filled =
+        matches!(object.class, Class::Satin | Class::SplitSatin | Class::Fill | Class::CurvedFill);
+    filled && !object.held
+}
+
+/// Is there room for crossing underlay between the edges, a stitch long enough to sew?
+fn wide_enough_for_band(object: &Object, n: &Numbers) -> bool {
+    let least = 2.0 * n.zigzag_inset_mm + n.stitch_short_warn_mm;
+    object.satin().is_none_or(|satin| satin.width[1] >= least)
+}
+
+/// Straight stitches of the leading parts of an object whose labels all `count`, ties left out.
+fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = Segment> + '_ {
+    let parts = object.parts.iter().take_while(move |part| counts(part.label));
+    let mut last: Option<Coord<f64>> = None;
+    parts.flat_map(move |part| {
+        let mut found = Vec::new();
+        for (k, needle) in part.needles.iter().enumerate() {
+            let at = needle.at.mm();
+            let sewn = k > 0 || part.link == Link::Sewn;
+            if let Some(from) = last.filter(|from| sewn && *from != at && part.label != Label::Tie)
+            {
+                found.push([from, at]);
+            }
+            last = Some(at);
+        }
+        found
+    })
+}
+
+fn satin_probes(column: &Column) -> Vec<Probe> {
+    let mut probes = Vec::new();
+    for rail in 0..2 {
+        let line = &column.rails[rail];
+        let measured = Measured::new(line);
+        let steps = (measured.length() / STEP).floor() as usize;
+        for k in 0..=steps {
+            let along = k as f64 * STEP;
+            let (Some(at), Some((i, _))) = (measured.at(along), measured.segment(along)) else {
+                continue;
+            };
+            if let Some(direction) = column.rail_along(rail, i) {
+                let direction = line_angle(direction);
+                probes.push(Probe { at, direction, width: column.width(i) });
+            }
+        }
+    }
+    probes
+}
+
+fn fill_probes(footprint: &MultiPolygon<f64>, n: &Numbers) -> Vec<Probe> {
+    let ideal = inset_rings(footprint, n.edge_run_inset_mm);
+    let segments = ideal.iter().flat_map(|ring| ring.windows(2).map(|p| [p[0], p[1]]));
+    let ideal = SegmentGrid::new(segments.collect());
+    let mut probes = Vec::new();
+    for ring in rings(&smoothed(footprint)) {
+        let measured = Measured::new(&ring.0);
+        let steps = (measured.length() / STEP).floor() as usize;
+        for k in 0..steps {
+            let along = k as f64 * STEP;
+            if let (Some(at), Some(tangent)) = (measured.at(along), measured.tangent(along)) {
+                let room = !ideal.near(at, n.edge_run_far_mm - ROUNDING).is_empty();
+                if room {
+                    let width = f64::INFINITY;
+                    probes.push(Probe { at, direction: line_angle(tangent), width });
+                }
+            }
+        }
+    }
+    probes
+}
+
+/// The outline of a fill and of its holes moved inside by `inset` mm, as closed lines long enough
+/// to sew: where the edge run belongs.
+pub fn inset_rings(footprint: &MultiPolygon<f64>, inset: f64) -> Vec<Vec<Coord<f64>>> {
+    let inner = engine::offset(&smoothed(footprint), -inset);
+    let long = |ring: &Vec<Coord<f64>>| length(ring) >= 4.0 * inset;
+    rings(&inner).map(|ring| simplify(&ring.0, SMOOTHING / 2.0)).filter(long).collect()
+}
+
+fn smoothed(area: &MultiPolygon<f64>) -> MultiPolygon<f64> {
+    let smooth = |ring: &LineString<f64>| LineString(simplify(&ring.0, SMOOTHING));
+    let polygon = |p: &geo::Polygon<f64>| {
+        geo::Polygon::new(smooth(p.exterior()), p.interiors().iter().map(smooth).collect())
+    };
+    MultiPolygon(area.0.iter().map(polygon).collect())
+}
+
+fn rings(area: &MultiPolygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
+    area.0.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()))
+}
+
+/// Where a vertical line crosses an object's footprint: spans of y, mm.
+fn heights(object: &Object, x: f64) -> Vec<(f64, f64)> {
+    let mut ys: Vec<f64> = rings(&object.footprint)
+        .flat_map(|ring| ring.lines())
+        .filter(|line| (line.start.x <= x) != (line.end.x <= x))
+        .map(|line| {
+            let t = (x - line.start.x) / (line.end.x - line.start.x);
+            line.start.y + (line.end.y - line.start.y) * t
+        })
+        .collect();
+    ys.sort_by(f64::total_cmp);
+    ys.chunks_exact(2).map(|pair| (pair[0], pair[1])).collect()
+}
+
+/// The direction that support has to cross: a column's own, a fill's rows.
+enum Along {
+    Column(Column),
+    Rows(f64),
+}
+
+impl Along {
+    fn of(object: &Object) -> Option<Self> {
+        match &object.shape {
+            Shape::Satin(_) => Column::of(object).map(Self::Column),
+            Shape::Fill(fill) => Some(Self::Rows(fill.angle)),
+            Shape::Line | Shape::Unknown => None,
+        }
+    }
+
+    fn crosses(&self, segment: &Segment, parallel: f64) -> bool {
+        let direction = match self {
+            Self::Rows(angle) => Some(*angle),
+            Self::Column(column) => {
+                let at = crate::geometry::vector::middle(segment[0], segment[1]);
+                let square = |i: &usize| {
+                    let d = column.centre(*i) - at;
+                    d.x * d.x + d.y * d.y
+                };
+                (0..column.len())
+                    .min_by(|a, b| square(a).total_cmp(&square(b)))
+                    .and_then(|i| column.along(i))
+                    .map(line_angle)
+            }
+        };
+        let own = heading(segment[0], segment[1]).map(line_angle);
+        own.zip(direction).is_some_and(|(own, other)| between_lines(own, other) > parallel)
+    }
+}
+
+#[cfg(test)]
+#[path = "coverage_tests.rs"]
+mod tests;
