@@ -6,10 +6,10 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
+use cli_support::*;
 use crownmend::report::{Log, Report, State};
 use crownmend::settings::PassName;
 use pretty_assertions::assert_eq;
-use cli_support::*;
 
 /// Exit codes as the corpus states them beside each file.
 fn truth(name: &str) -> (i32, String) {
