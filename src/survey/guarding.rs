@@ -215,7 +215,7 @@ fn runs(open: &[bool], closed: bool) -> Vec<Range<usize>> {
     let count = open.len();
     let bridge = (BRIDGE_MM / SAMPLE_MM).round() as usize;
     if closed && open.iter().all(|o| *o) && count > 0 {
-        return vec![0..count];
+        return std::iter::once(0..count).collect();
     }
     // A closed list is cut at a place where nothing is open.
     let start = if closed { open.iter().position(|o| !o).unwrap_or(0) } else { 0 };

@@ -7,10 +7,12 @@ mod guarding;
 mod junction;
 #[cfg(test)]
 mod junction_tests;
+mod thin;
 
 pub use element::elements;
 pub use guarding::{UnguardedStretch, unguarded};
 pub use junction::{DEEPEST_MM, Junction, Meeting, Sample, junctions};
+pub use thin::{Lack, lacks};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

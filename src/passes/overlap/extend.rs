@@ -1,0 +1,223 @@
+//! One object extended under its neighbours.
+
+use geo::{Area, Coord, Polygon};
+
+use super::clip::{Growth, keep_apart, shorten_crowded};
+use super::edge::{Chain, chains};
+use super::edits::{Edits, Mark, Stitch};
+use super::place::Places;
+use super::rows::{Base, out_and_back};
+use super::strips;
+use super::target::Target;
+use crate::geometry::engine;
+use crate::geometry::vector::{direction, distance, dot, left_of, unit};
+use crate::objects::{Class, Fill, Needle, Object, Satin, Shape, Side};
+use crate::settings::Settings;
+
+/// Needle points that would move less than this stay, mm (J: a point and a half of rounding).
+const MOVE_MIN_MM: f64 = 0.15;
+
+/// A crossing is made longer by no more than this, mm: the aim and the gap, met at 30°.
+const SATIN_REACH_MM: f64 = 3.0;
+
+/// A row is made longer by no more than this, mm (J); nearly parallel to the edge, rows are added.
+const ROW_REACH_MM: f64 = 15.0;
+
+/// Needle points further from the junctions than this are not looked at, mm.
+const NEAR_MM: f64 = 3.0;
+
+/// Areas smaller than this that stay empty get no rows of their own, mm² (J).
+const AREA_MIN_MM2: f64 = 0.4;
+
+/// Rows that are tried as the one beside which others are added.
+const CANDIDATES: usize = 4;
+
+/// Slivers up to twice this width are ignored, mm.
+const SLIVER_MM: f64 = 0.1;
+
+/// The object extended, or `None` if nothing moves far enough to matter.
+pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<Object> {
+    let top: Vec<Needle> = object.top().collect();
+    let chains = chains(object, &top);
+    let mut growth = growth(object, &chains, target);
+    limit_stitches(&top, &chains, &mut growth, settings);
+    keep_apart(&chains, &mut growth);
+    let short = shorten_crowded(&chains, &mut growth);
+    for by in growth.iter_mut().flatten().filter(|by| **by < MOVE_MIN_MM) {
+        *by = 0.0;
+    }
+    let places = Places::new(object, &top);
+    let mut edits = Edits::none(top.len());
+    places.move_edges(object, &top, (&chains, &growth, &short), target, settings, &mut edits);
+    let mut footprint = strips::grown(&object.footprint, &chains, &growth, &short);
+    let empty = engine::open(&engine::difference(&target.band, &footprint), SLIVER_MM);
+    for area in empty.0.iter().filter(|area| area.unsigned_area() >= AREA_MIN_MM2) {
+        let added = match &object.shape {
+            Shape::Fill(fill) if object.class == Class::Fill => {
+                rows_beside(area, fill, &top, target, &edits)
+            }
+            Shape::Satin(satin) => crossings_beyond(area, satin, &top, target, settings, &edits),
+            _ => None,
+        };
+        if let Some((index, start, rows)) = added {
+            footprint = strips::with_rows(&footprint, start, &rows);
+            places.insert_rows(index, &rows, start, &mut edits);
+        }
+    }
+    let changed =
+        edits.of.iter().any(|e| e.moved.is_some() || !(e.lead.is_empty() && e.trail.is_empty()));
+    changed.then(|| edits.apply(object, footprint))
+}
+
+fn growth(object: &Object, chains: &[Chain], target: &Target) -> Growth {
+    let straight_rows = object.class == Class::Fill;
+    let longest = if straight_rows { ROW_REACH_MM } else { SATIN_REACH_MM };
+    chains
+        .iter()
+        .map(|chain| {
+            chain
+                .iter()
+                .map(|needle| {
+                    let looks = if straight_rows {
+                        target.near(needle.at, NEAR_MM)
+                    } else {
+                        target.faces(needle.at, needle.axis, NEAR_MM)
+                    };
+                    if looks { target.reach(needle.at, needle.axis, longest) } else { 0.0 }
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// No stitch grows past the longest that a machine sews; fills get new needle points instead.
+fn limit_stitches(top: &[Needle], chains: &[Chain], growth: &mut Growth, settings: &Settings) {
+    let longest = settings.profile.numbers.stitch_max_mm - 0.1;
+    for (c, chain) in chains.iter().enumerate() {
+        for (i, needle) in chain.iter().enumerate() {
+            let by = &mut growth[c][i];
+            if *by <= 0.0 || *by > SATIN_REACH_MM {
+                continue;
+            }
+            let neighbours = [needle.index.checked_sub(1), Some(needle.index + 1)];
+            for other in neighbours.into_iter().flatten().filter_map(|k| top.get(k)) {
+                let too_long =
+                    |by: f64| distance(needle.at + needle.axis * by, other.at.mm()) > longest;
+                while *by > 0.0 && too_long(*by) {
+                    *by -= 0.1;
+                }
+            }
+        }
+    }
+}
+
+type Added = (usize, Coord<f64>, Vec<Stitch>);
+
+/// Rows for an area beside a fill's outermost row, and the needle point after which they go.
+fn rows_beside(
+    area: &Polygon<f64>,
+    fill: &Fill,
+    top: &[Needle],
+    target: &Target,
+    edits: &Edits,
+) -> Option<Added> {
+    let along = direction(fill.angle);
+    let mut candidates: Vec<(f64, usize, Base)> = Vec::new();
+    for out in [left_of(along), left_of(along) * -1.0] {
+        let blank = Base {
+            along,
+            out,
+            level: 0.0,
+            pitch: fill.row_pitch.max(0.1),
+            stitch: fill.stitch.max(1.5),
+            bounds: (f64::NEG_INFINITY, f64::INFINITY),
+        };
+        let extent = blank.extent(area);
+        for (k, &(first, last)) in fill.rows.iter().enumerate() {
+            let (Some(a), Some(b)) = (top.get(first as usize), top.get(last as usize)) else {
+                continue;
+            };
+            let (a, b) =
+                (edits.tip(first as usize, a.at.mm()), edits.tip(last as usize, b.at.mm()));
+            let level = (dot(a, out) + dot(b, out)) / 2.0;
+            if (level - extent.out.0).abs() > 3.0 * blank.pitch {
+                continue;
+            }
+            let (low, high) = (dot(a, along).min(dot(b, along)), dot(a, along).max(dot(b, along)));
+            let shared = high.min(extent.along.1) - low.max(extent.along.0);
+            let shorter = (high - low).min(extent.along.1 - extent.along.0);
+            if shared > 0.4 * shorter {
+                candidates.push((level - extent.out.0, k, Base { level, ..blank }));
+            }
+        }
+    }
+    // The outermost row first.
+    candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
+    candidates.iter().take(CANDIDATES).find_map(|(_, k, base)| {
+        let (first, last) = (fill.rows[*k].0 as usize, fill.rows[*k].1 as usize);
+        let ends = [last, first].into_iter();
+        ends.chain(first + 1..last).find_map(|index| {
+            let start = edits.tip(index, top.get(index)?.at.mm());
+            let rows = out_and_back(area, base, start, [Side::Inner; 2]);
+            let near = rows.iter().filter(|s| s.mark == Mark::AddedRow).nth(1)?;
+            let beside = dot(near.at - start, base.along).abs() <= 1.5;
+            let inner = index != first && index != last;
+            // A row's inner needle points may only serve where they cannot be seen.
+            let fits = if inner { target.hidden(start) } else { beside };
+            (fits && all_held(start, &rows, target)).then_some((index, start, rows))
+        })
+    })
+}
+
+/// Crossings for an area beyond one end of an open satin.
+fn crossings_beyond(
+    area: &Polygon<f64>,
+    satin: &Satin,
+    top: &[Needle],
+    target: &Target,
+    settings: &Settings,
+    edits: &Edits,
+) -> Option<Added> {
+    let count = top.len().min(satin.sides.len());
+    if satin.closed || count < 3 {
+        return None;
+    }
+    let forward: Vec<usize> = (0..count).filter(|i| satin.sides[*i] != Side::Inner).collect();
+    let backward: Vec<usize> = forward.iter().rev().copied().collect();
+    [backward, forward].into_iter().find_map(|order| {
+        let (a, b, before) = (*order.first()?, *order.get(1)?, *order.get(2)?);
+        let (at, other) = (top[a].at.mm(), top[b].at.mm());
+        let along = unit(other - at);
+        let square = left_of(along);
+        let away = dot(at - top[before].at.mm(), square) >= 0.0;
+        let out = if away { square } else { square * -1.0 };
+        let (low, high) =
+            (dot(at, along).min(dot(other, along)), dot(at, along).max(dot(other, along)));
+        let base = Base {
+            along,
+            out,
+            level: (dot(at, out) + dot(other, out)) / 2.0,
+            pitch: (satin.same_side_pitch / 2.0).max(0.1),
+            stitch: settings.profile.numbers.satin_width_warn_mm,
+            bounds: (low, high),
+        };
+        let extent = base.extent(area);
+        let shared = high.min(extent.along.1) - low.max(extent.along.0);
+        let beside = extent.out.0 <= base.level + 0.5 && shared >= 0.5 * (high - low);
+        let start = edits.tip(a, at);
+        let rows = out_and_back(area, &base, start, [satin.sides[a], satin.sides[b]]);
+        (beside && !rows.is_empty() && all_held(start, &rows, target)).then_some((a, start, rows))
+    })
+}
+
+/// Do the rows, and the way back from them, lie in the target?
+fn all_held(start: Coord<f64>, rows: &[Stitch], target: &Target) -> bool {
+    let mut from = start;
+    let ways = rows.iter().map(|stitch| stitch.at).chain([start]);
+    !rows.is_empty()
+        && ways.into_iter().all(|to| {
+            let held = target.holds(from, to);
+            from = to;
+            held
+        })
+}

@@ -1,0 +1,139 @@
+//! Overlap: the object sewn first is extended under the one sewn later, where too little of it
+//! lies there to bear the pull of both.
+//!
+//! Only its hidden edge moves, along the shared curve: needle points go outward along their own
+//! crossing or row, and where stitches run along the edge rows are added. What can be seen stays,
+//! but for gaps of up to the gap limit, which are closed.
+
+mod clip;
+mod edge;
+mod edits;
+mod extend;
+mod place;
+mod rows;
+mod strips;
+mod target;
+#[cfg(test)]
+mod tests;
+mod words;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use geo::BoundingRect;
+
+use self::target::{Demand, Target};
+use self::words::Measure;
+use super::Outcome;
+use crate::objects::{Object, ObjectId, Objects};
+use crate::settings::{PassName, Settings};
+use crate::survey::{Junction, junctions, lacks};
+
+/// The mean overlap of what is short must grow by this for a change to be worth it, mm (J).
+const GAIN_MIN_MM: f64 = 0.1;
+
+/// Rounds after which an object is left as it is.
+const ROUNDS: usize = 4;
+
+/// Extends every object that reaches too little under a later one.
+pub fn overlap(objects: &Objects, settings: &Settings) -> Outcome {
+    let mut outcome = Outcome::unchanged(objects);
+    let junctions = junctions(objects, settings);
+    let lacks = lacks(&junctions, settings);
+    let mut demands: BTreeMap<usize, Vec<Demand>> = BTreeMap::new();
+    for (junction, lack) in junctions.iter().zip(&lacks).filter(|(_, lack)| lack.length > 0.0) {
+        if let Some(position) = objects.position(junction.under)
+            && settings.allows(PassName::Overlap, junction.under)
+        {
+            demands.entry(position).or_default().push(Demand { junction, lack });
+        }
+    }
+    for (position, demands) in demands {
+        let object = &objects.items[position];
+        let covers = covers(objects, position);
+        let before = Measure::of(&demands);
+        let mut overs: Vec<u32> = demands.iter().map(|d| d.junction.over.0).collect();
+        overs.dedup();
+        let beside = junctions.iter().filter(|j| j.under == object.id).map(|j| j.over).collect();
+        match extend_fully((objects, &beside), object, &demands, &covers, settings) {
+            Some((changed, junctions)) => {
+                let after = before.again(&junctions);
+                let measures = (&before, &after);
+                outcome
+                    .changes
+                    .push(words::change(objects, object, &changed, measures, &overs, settings));
+                outcome.left.extend(words::left(object, &overs, &after, settings));
+                outcome.objects.items[position] = changed;
+            }
+            None => outcome.left.extend(words::left(object, &overs, &before, settings)),
+        }
+    }
+    outcome
+}
+
+/// The object extended as far as it goes, and its junctions then; `None` if nothing is gained.
+///
+/// A corner that one round leaves empty may be reached from the needle points of the round before:
+/// going on until nothing changes is what lets a second run of the pass change nothing.
+fn extend_fully(
+    (objects, beside): (&Objects, &BTreeSet<ObjectId>),
+    object: &Object,
+    demands: &[Demand],
+    covers: &[&Object],
+    settings: &Settings,
+) -> Option<(Object, Vec<Junction>)> {
+    let mut result: Option<(Object, Vec<Junction>)> = None;
+    for _ in 0..ROUNDS {
+        let current = result.as_ref().map_or(object, |(object, _)| object);
+        let found = result.as_ref().map(|(_, junctions)| (junctions, lacks(junctions, settings)));
+        let open: Vec<Demand> = match &found {
+            None => demands.iter().map(|d| Demand { junction: d.junction, lack: d.lack }).collect(),
+            Some((junctions, lacks)) => {
+                let pairs = junctions.iter().zip(lacks).filter(|(_, lack)| lack.length > 0.0);
+                pairs.map(|(junction, lack)| Demand { junction, lack }).collect()
+            }
+        };
+        if open.is_empty() {
+            break;
+        }
+        let target = Target::new(current, &open, covers);
+        let Some(changed) = extend::extend(current, &target, settings) else { break };
+        let before = Measure::of(&open);
+        let junctions = junctions_of(objects, &changed, beside, settings);
+        if before.again(&junctions).mean < before.mean + GAIN_MIN_MM {
+            break;
+        }
+        result = Some((changed, junctions));
+    }
+    result
+}
+
+/// What lies over an object and hides: the extension may go beneath any of it.
+fn covers(objects: &Objects, position: usize) -> Vec<&Object> {
+    let Some(own) = objects.items[position].footprint.bounding_rect() else { return Vec::new() };
+    let reach = 20.0;
+    let near = |object: &Object| {
+        object.footprint.bounding_rect().is_some_and(|other| {
+            other.min().x <= own.max().x + reach
+                && other.max().x >= own.min().x - reach
+                && other.min().y <= own.max().y + reach
+                && other.max().y >= own.min().y - reach
+        })
+    };
+    objects.items[position + 1..].iter().filter(|o| o.hides && !o.held && near(o)).collect()
+}
+
+/// Junctions of the changed object with the later neighbours beside it.
+fn junctions_of(
+    objects: &Objects,
+    changed: &Object,
+    beside: &BTreeSet<ObjectId>,
+    settings: &Settings,
+) -> Vec<Junction> {
+    let items = objects.items.iter().filter_map(|object| match object.id {
+        id if id == changed.id => Some(changed.clone()),
+        id if beside.contains(&id) => Some(object.clone()),
+        _ => None,
+    });
+    let all = junctions(&Objects { items: items.collect() }, settings);
+    all.into_iter().filter(|junction| junction.under == changed.id).collect()
+}

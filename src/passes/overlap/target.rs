@@ -1,0 +1,165 @@
+//! Where an object should reach to: its footprint and the band under its neighbours' edges.
+
+use geo::{Coord, LineString, MultiPolygon, Polygon};
+use rstar::RTree;
+use rstar::primitives::GeomWithData;
+
+use crate::geometry::engine;
+use crate::geometry::locate::Locator;
+use crate::geometry::vector::{distance, dot};
+use crate::objects::Object;
+use crate::survey::{Junction, Lack, Sample};
+
+/// Samples further apart than this are not joined into one band, mm.
+const JOIN_MM: f64 = 1.6;
+
+/// Cracks up to this width do not end a reach, mm (J: half a row).
+const CRACK_MM: f64 = 0.15;
+
+/// A needle point this far inside the footprint is not on its edge, mm (J: cleaning an outline
+/// cuts off less).
+const ON_EDGE_MM: f64 = 0.35;
+
+/// Hidden needle points keep this distance from what lies ahead of them, mm (J).
+const AHEAD_MM: f64 = 0.2;
+
+/// Hidden stitches may stray this far from the target, mm (J).
+const BESIDE_MM: f64 = 0.3;
+
+/// Rays start this far inside the edge, mm: rounding may put a needle point just outside.
+const STEP_MM: f64 = 0.15;
+
+/// One junction under which an object is to be extended.
+pub struct Demand<'a> {
+    pub junction: &'a Junction,
+    pub lack: &'a Lack,
+}
+
+/// The area that an object should fill.
+pub struct Target {
+    /// The band under the neighbours' edges, with the gap before it.
+    pub band: MultiPolygon<f64>,
+    area: Locator,
+    footprint: Locator,
+    covers: Vec<Locator>,
+    inward: RTree<GeomWithData<[f64; 2], Coord<f64>>>,
+}
+
+impl Target {
+    /// The target of `object` with these demands; nothing may be put where none of `covers` lies.
+    pub fn new(object: &Object, demands: &[Demand], covers: &[&Object]) -> Self {
+        let band = engine::union(demands.iter().flat_map(quads));
+        let area = engine::union_all(&[&object.footprint, &band]);
+        let samples = demands.iter().flat_map(|d| &d.junction.samples);
+        let inward = samples.map(|s| GeomWithData::new([s.at.x, s.at.y], s.inward)).collect();
+        Self {
+            area: Locator::new(&area),
+            footprint: Locator::new(&object.footprint),
+            covers: covers.iter().map(|cover| Locator::new(&cover.footprint)).collect(),
+            inward: RTree::bulk_load(inward),
+            band,
+        }
+    }
+
+    /// How far the edge can go from a needle point along an axis (a unit vector pointing out of
+    /// the object), mm; 0 where it is not to be extended.
+    pub fn reach(&self, from: Coord<f64>, axis: Coord<f64>, longest: f64) -> f64 {
+        let start = from - axis * STEP_MM;
+        if !self.footprint.contains(start) {
+            return 0.0;
+        }
+        let own = self.footprint.hits(start, axis, longest + 1.0);
+        let leaves = own.first().map_or(f64::INFINITY, |d| d - STEP_MM);
+        if leaves > ON_EDGE_MM {
+            return 0.0;
+        }
+        let mut reach = exit(&self.area.hits(start, axis, longest + 1.0), STEP_MM);
+        // Coming upon another part of the object: both parts go half the way.
+        let returns = own.iter().map(|d| d - STEP_MM).find(|d| *d > leaves + CRACK_MM);
+        if let Some(returns) = returns
+            && returns <= reach + CRACK_MM
+        {
+            reach = (returns / 2.0 - STEP_MM).max(0.0);
+        }
+        if reach > longest { 0.0 } else { self.covered(from, axis, reach) }
+    }
+
+    /// The longest part of a reach whose end lies well under a cover.
+    fn covered(&self, from: Coord<f64>, axis: Coord<f64>, reach: f64) -> f64 {
+        let mut reach = reach;
+        while reach > 0.0 {
+            if self.hidden(from + axis * reach) && self.hidden(from + axis * (reach + AHEAD_MM)) {
+                return reach;
+            }
+            reach -= 0.1;
+        }
+        0.0
+    }
+
+    /// Does a cover lie over this place?
+    pub fn hidden(&self, at: Coord<f64>) -> bool {
+        self.covers.iter().any(|cover| cover.contains(at))
+    }
+
+    /// Does the whole of a line lie in the target area, or at most just outside under a cover?
+    pub fn holds(&self, from: Coord<f64>, to: Coord<f64>) -> bool {
+        let steps = (distance(from, to) / 0.2).ceil().max(1.0) as u32;
+        let inside = |at: Coord<f64>| {
+            self.area.contains(at) || self.hidden(at) && self.area.distance_to_edge(at) <= BESIDE_MM
+        };
+        (0..=steps).all(|k| inside(from + (to - from) * (f64::from(k) / f64::from(steps))))
+    }
+
+    /// Does an axis point into the band rather than along it? Under 30° to the edge stitches are
+    /// not made longer but others put beside them.
+    pub fn faces(&self, from: Coord<f64>, axis: Coord<f64>, near: f64) -> bool {
+        self.inward.nearest_neighbor(&[from.x, from.y]).is_some_and(|sample| {
+            let [x, y] = *sample.geom();
+            distance(Coord { x, y }, from) <= near && dot(axis, sample.data) >= 0.5
+        })
+    }
+
+    /// Is a sample of the junctions within this distance?
+    pub fn near(&self, at: Coord<f64>, within: f64) -> bool {
+        self.inward.nearest_neighbor(&[at.x, at.y]).is_some_and(|sample| {
+            let [x, y] = *sample.geom();
+            distance(Coord { x, y }, at) <= within
+        })
+    }
+}
+
+/// First place where a ray leaves an area for good, cracks stepped over.
+fn exit(hits: &[f64], start: f64) -> f64 {
+    let mut k = 0;
+    while k + 1 < hits.len() && hits[k + 1] - hits[k] <= CRACK_MM {
+        k += 2;
+    }
+    hits.get(k).map_or(f64::INFINITY, |d| d - start)
+}
+
+/// The band of one junction, one four-sided piece per pair of neighbouring samples, from just
+/// before the edge of the object sewn first to the depth that is wanted. The first and the last
+/// sample stand for half a step beyond them.
+fn quads<'a>(demand: &'a Demand) -> impl Iterator<Item = Polygon<f64>> + 'a {
+    let samples = &demand.junction.samples;
+    let count = samples.len();
+    let closed = demand.junction.closed;
+    let pairs = if closed { count } else { count.saturating_sub(1) };
+    (0..pairs).filter_map(move |i| {
+        let k = (i + 1) % count;
+        let (a, b) = (&samples[i], &samples[k]);
+        let (from, to) = (demand.lack.wanted[i]?, demand.lack.wanted[k]?);
+        let step = b.at - a.at;
+        let beyond = |end: bool| if end && !closed { step * 0.5 } else { step * 0.0 };
+        let (before, after) = (beyond(i == 0), beyond(k == count - 1));
+        let edge = |sample: &Sample, depth: f64, by: Coord<f64>| {
+            let gap = (-sample.overlap).max(0.0) + 0.1;
+            let at = |depth: f64| sample.at + by + sample.inward * depth;
+            (at(-gap), at(depth.max(0.0)))
+        };
+        let (p, q) = edge(a, from, before * -1.0);
+        let (s, r) = edge(b, to, after);
+        (step.x.hypot(step.y) <= JOIN_MM)
+            .then(|| Polygon::new(LineString(vec![p, q, r, s, p]), vec![]))
+    })
+}
