@@ -13,6 +13,7 @@ pub mod garment;
 pub mod geometry;
 pub mod mend;
 pub mod objects;
+pub mod order;
 pub mod passes;
 pub mod prove;
 pub mod recognise;

@@ -1,0 +1,150 @@
+//! The bare ordering problem that the solver works on: numbered nodes, no stitches.
+
+use std::ops::Range;
+
+/// A sequence problem over nodes `0..len()`.
+///
+/// The cost of an order is the sum over all pairs of `pair(earlier, later)`, over all neighbours
+/// of `arc(node, next)`, and `first(node)` of the node that opens. An infinite pair cost is a
+/// precedence: the later node must come first. This is the sequential ordering problem of
+/// TSPLIB 95 with the linear ordering problem on top.
+#[derive(Clone, Debug)]
+pub struct Problem {
+    len: usize,
+    pair: Vec<f64>,
+    arc: Vec<f64>,
+    first: Vec<f64>,
+    /// Nodes with the same label that stand next to each other are also moved as one.
+    pub group: Vec<u32>,
+}
+
+impl Problem {
+    /// A problem without any cost or precedence.
+    pub fn new(len: usize) -> Self {
+        Self {
+            len,
+            pair: vec![0.0; len * len],
+            arc: vec![0.0; len * len],
+            first: vec![0.0; len],
+            group: (0..len as u32).collect(),
+        }
+    }
+
+    pub fn len(&self) -> usize {
+        self.len
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.len == 0
+    }
+
+    /// Cost of `earlier` standing anywhere before `later`.
+    pub fn pair(&self, earlier: usize, later: usize) -> f64 {
+        self.pair[earlier * self.len + later]
+    }
+
+    /// Cost of `next` standing directly after `node`.
+    pub fn arc(&self, node: usize, next: usize) -> f64 {
+        self.arc[node * self.len + next]
+    }
+
+    /// Cost of `node` standing first.
+    pub fn first(&self, node: usize) -> f64 {
+        self.first[node]
+    }
+
+    pub fn set_pair(&mut self, earlier: usize, later: usize, cost: f64) {
+        self.pair[earlier * self.len + later] = cost;
+    }
+
+    pub fn set_arc(&mut self, node: usize, next: usize, cost: f64) {
+        self.arc[node * self.len + next] = cost;
+    }
+
+    pub fn set_first(&mut self, node: usize, cost: f64) {
+        self.first[node] = cost;
+    }
+
+    /// Makes `earlier` stand before `later` in every order.
+    pub fn require(&mut self, earlier: usize, later: usize) {
+        self.set_pair(later, earlier, f64::INFINITY);
+    }
+
+    /// May `earlier` stand before `later`?
+    pub fn may(&self, earlier: usize, later: usize) -> bool {
+        self.pair(earlier, later).is_finite()
+    }
+
+    /// Cost of an order; infinite if it breaks a precedence.
+    pub fn cost(&self, order: &[usize]) -> f64 {
+        let mut total = order.first().map_or(0.0, |node| self.first[*node]);
+        for (place, node) in order.iter().enumerate() {
+            let row = &self.pair[node * self.len..(node + 1) * self.len];
+            total += order[place + 1..].iter().map(|later| row[*later]).sum::<f64>();
+        }
+        total + order.windows(2).map(|two| self.arc(two[0], two[1])).sum::<f64>()
+    }
+
+    /// What no order can fall below: the cheaper direction of every pair, and the cheapest way
+    /// into (or out of) every node.
+    pub fn bound(&self) -> f64 {
+        if self.len == 0 {
+            return 0.0;
+        }
+        let mut pairs = 0.0;
+        for a in 0..self.len {
+            for b in a + 1..self.len {
+                pairs += self.pair(a, b).min(self.pair(b, a));
+            }
+        }
+        let least_first = self.first.iter().copied().fold(f64::INFINITY, f64::min);
+        let mut ways_in = 0.0;
+        let mut ways_out = 0.0;
+        let mut dearest_out: f64 = 0.0;
+        for node in 0..self.len {
+            ways_in += self.least_way_in(node);
+            let out = (0..self.len)
+                .filter(|next| *next != node && self.may(node, *next))
+                .map(|next| self.arc(node, next))
+                .fold(f64::INFINITY, f64::min);
+            // a node with no way out is the last one
+            let out = if out.is_finite() { out } else { 0.0 };
+            ways_out += out;
+            dearest_out = dearest_out.max(out);
+        }
+        pairs + f64::max(ways_in, least_first + ways_out - dearest_out)
+    }
+
+    /// Cheapest way to reach a node, from the start or from any node that may stand before it.
+    pub fn least_way_in(&self, node: usize) -> f64 {
+        (0..self.len)
+            .filter(|before| *before != node && self.may(*before, node))
+            .map(|before| self.arc(before, node))
+            .fold(f64::INFINITY, f64::min)
+            .min(if self.has_predecessor(node) { f64::INFINITY } else { self.first[node] })
+    }
+
+    fn has_predecessor(&self, node: usize) -> bool {
+        (0..self.len).any(|other| other != node && !self.may(node, other))
+    }
+
+    /// The problem whose nodes are stretches of an order of this one, together covering it.
+    /// Costs inside a stretch are left out: they do not depend on where it stands.
+    pub fn contract(&self, order: &[usize], stretches: &[Range<usize>]) -> Self {
+        let mut small = Self::new(stretches.len());
+        for (a, from) in stretches.iter().enumerate() {
+            small.group[a] = self.group[order[from.start]];
+            small.first[a] = self.first[order[from.start]];
+            for (b, to) in stretches.iter().enumerate().filter(|(b, _)| *b != a) {
+                let mut sum = 0.0;
+                for node in &order[from.clone()] {
+                    let row = &self.pair[node * self.len..(node + 1) * self.len];
+                    sum += order[to.clone()].iter().map(|later| row[*later]).sum::<f64>();
+                }
+                small.set_pair(a, b, sum);
+                small.set_arc(a, b, self.arc(order[from.end - 1], order[to.start]));
+            }
+        }
+        small
+    }
+}
