@@ -74,8 +74,15 @@ numbers! {
     order_grow_mm: "mm", "Objects closer than twice this keep their order";
     order_unsure_barrier_mm: "mm", "Nothing passes an unsure stretch within this distance";
     order_gain_min: "share", "Least gain of the order's cost that moves whole stops";
+    order_gain_min_s: "s", "Least gain that changes the order at all";
+    order_below_s: "s/mm", "Price of 1 mm that something lies below what was sewn before it, times the stitch shares of both";
+    order_outward_s: "s/mm", "Price of 1 mm that something lies nearer the centre than what was sewn before it, likewise";
+    order_within_share: "share", "What both prices count for between objects of one element";
+    order_return_s: "s", "Price of coming back to an element that was left unfinished";
+    order_change_s: "s", "Price of two objects following each other that did not before";
     link_jump_max_mm: "mm", "Longest jump left untrimmed, under later cover";
     link_sewn_max_mm: "mm", "Longest link stitch";
+    link_travel_max_mm: "mm", "Longest hidden travel that is sewn to save a trim";
     tie_stitch_mm: "mm", "Length of a tie stitch";
     run_stitch_mm: "mm", "Stitch length of runs and hidden travel";
     satin_width_fault_mm: "mm", "A satin narrower than this cuts the cloth";

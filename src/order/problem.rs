@@ -85,34 +85,33 @@ impl Problem {
         total + order.windows(2).map(|two| self.arc(two[0], two[1])).sum::<f64>()
     }
 
-    /// What no order can fall below: the cheaper direction of every pair, and the cheapest way
-    /// into (or out of) every node.
+    /// What no order can fall below: [`Self::pair_bound`] and the cheapest way into (or out of)
+    /// every node.
     pub fn bound(&self) -> f64 {
-        if self.len == 0 {
-            return 0.0;
-        }
-        let mut pairs = 0.0;
-        for a in 0..self.len {
-            for b in a + 1..self.len {
-                pairs += self.pair(a, b).min(self.pair(b, a));
-            }
-        }
-        let least_first = self.first.iter().copied().fold(f64::INFINITY, f64::min);
-        let mut ways_in = 0.0;
-        let mut ways_out = 0.0;
-        let mut dearest_out: f64 = 0.0;
-        for node in 0..self.len {
-            ways_in += self.least_way_in(node);
-            let out = (0..self.len)
-                .filter(|next| *next != node && self.may(node, *next))
-                .map(|next| self.arc(node, next))
-                .fold(f64::INFINITY, f64::min);
-            // a node with no way out is the last one
-            let out = if out.is_finite() { out } else { 0.0 };
-            ways_out += out;
-            dearest_out = dearest_out.max(out);
-        }
-        pairs + f64::max(ways_in, least_first + ways_out - dearest_out)
+        self.pair_bound() + self.way_bound()
+    }
+
+    /// The cheaper direction of every pair.
+    pub fn pair_bound(&self) -> f64 {
+        let pairs = (0..self.len).flat_map(|a| (a + 1..self.len).map(move |b| (a, b)));
+        pairs.map(|(a, b)| self.pair(a, b).min(self.pair(b, a))).sum()
+    }
+
+    fn way_bound(&self) -> f64 {
+        let least_first = self.first.iter().copied().reduce(f64::min).unwrap_or(0.0);
+        let ways_in: f64 = (0..self.len).map(|node| self.least_way_in(node)).sum();
+        let ways_out: Vec<f64> = (0..self.len).map(|node| self.least_way_out(node)).collect();
+        let dearest = ways_out.iter().copied().fold(0.0, f64::max);
+        ways_in.max(least_first + ways_out.iter().sum::<f64>() - dearest)
+    }
+
+    /// Cheapest way on from a node; 0 if it can only be the last.
+    fn least_way_out(&self, node: usize) -> f64 {
+        (0..self.len)
+            .filter(|next| *next != node && self.may(node, *next))
+            .map(|next| self.arc(node, next))
+            .reduce(f64::min)
+            .unwrap_or(0.0)
     }
 
     /// Cheapest way to reach a node, from the start or from any node that may stand before it.
