@@ -75,7 +75,7 @@ numbers! {
     order_unsure_barrier_mm: "mm", "Nothing passes an unsure stretch within this distance";
     order_gain_min: "share", "Least gain of the order's cost that moves whole stops";
     order_gain_min_s: "s", "Least gain that changes the order at all";
-    order_below_s: "s/mm", "Price of 1 mm that something lies below what was sewn before it, times the stitch shares of both";
+    order_below_s: "s/mm", "Price of 1 mm that something lies below what was sewn before it, times the smaller share of stitches";
     order_outward_s: "s/mm", "Price of 1 mm that something lies nearer the centre than what was sewn before it, likewise";
     order_within_share: "share", "What both prices count for between objects of one element";
     order_return_s: "s", "Price of coming back to an element that was left unfinished";

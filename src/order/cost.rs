@@ -14,10 +14,11 @@
 //! | stops | colour changes | `stop_seconds` | time |
 //! | changes | objects that follow each other and did not before | `order_change_s` | operators know a file by its order |
 //!
-//! A pair weighs the product of both objects' shares of all stitches: so a crest that is cut into
-//! many objects costs what it would cost as one. *Below* and *outward* are measured between
-//! elements, so that a letter moves as one and is finished before the next; between objects of one
-//! element they are measured between the objects and count `order_within_share` only.
+//! *Below* and *outward* are measured between elements, so that a letter moves as one and is
+//! finished before the next. A pair of elements weighs the smaller of their shares of all stitches,
+//! spread over their objects by stitches: so a crest that is cut into many objects costs what it
+//! would cost as one. Between objects of one element the terms are measured between the objects and
+//! count `order_within_share` only.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -71,10 +72,8 @@ pub struct Extent {
 }
 
 impl Extent {
-    const NOTHING: Self = Self {
-        across: (f64::INFINITY, f64::NEG_INFINITY),
-        up: (f64::INFINITY, f64::NEG_INFINITY),
-    };
+    const NOTHING: Self =
+        Self { across: (f64::INFINITY, f64::NEG_INFINITY), up: (f64::INFINITY, f64::NEG_INFINITY) };
 
     fn widen(&mut self, across: f64, up: f64) {
         self.across = (self.across.0.min(across), self.across.1.max(across));
@@ -129,9 +128,9 @@ struct Node {
     /// Share of all stitches.
     share: f64,
     extent: Extent,
-    /// Extent of the whole element.
-    element_extent: Extent,
     element: u32,
+    /// Share of all stitches and extent of the whole element.
+    whole: (f64, Extent),
     stop: u32,
     ends: Option<(Coord<f64>, Coord<f64>)>,
     /// The thread is not cut before this object.
@@ -151,16 +150,19 @@ impl<'a> Model<'a> {
     pub fn new(objects: &Objects, settings: &'a Settings) -> Self {
         let numbers = &settings.profile.numbers;
         let extents = extents(objects, settings);
-        let mut elements: BTreeMap<u32, Extent> = BTreeMap::new();
-        for (object, extent) in objects.items.iter().zip(&extents) {
-            elements.entry(object.element).or_insert(Extent::NOTHING).join(*extent);
-        }
         let stitches = objects.stitch_count().max(1) as f64;
+        let share = |object: &Object| object.stitch_count() as f64 / stitches;
+        let mut elements: BTreeMap<u32, (f64, Extent)> = BTreeMap::new();
+        for (object, extent) in objects.items.iter().zip(&extents) {
+            let element = elements.entry(object.element).or_insert((0.0, Extent::NOTHING));
+            element.0 += share(object);
+            element.1.join(*extent);
+        }
         let node = |object: &Object, extent: &Extent| Node {
-            share: object.stitch_count() as f64 / stitches,
+            share: share(object),
             extent: *extent,
-            element_extent: elements.get(&object.element).copied().unwrap_or(*extent),
             element: object.element,
+            whole: elements.get(&object.element).copied().unwrap_or((1.0, *extent)),
             stop: object.stop,
             ends: object.first().zip(object.last()).map(|(a, b)| (a.at.mm(), b.at.mm())),
             joined: lead_in(object).is_some(),
@@ -178,13 +180,12 @@ impl<'a> Model<'a> {
     /// Cost of one object being sewn anywhere before another.
     pub fn pair(&self, earlier: usize, later: usize) -> Cost {
         let (a, b) = (&self.nodes[earlier], &self.nodes[later]);
-        let same = a.element == b.element;
-        let (below, outward) = if same {
-            a.extent.faults(&b.extent)
+        let parts = a.share / a.whole.0 * b.share / b.whole.0;
+        let ((below, outward), weight) = if a.element == b.element {
+            (a.extent.faults(&b.extent), parts * a.whole.0 * self.numbers.order_within_share)
         } else {
-            a.element_extent.faults(&b.element_extent)
+            (a.whole.1.faults(&b.whole.1), parts * a.whole.0.min(b.whole.0))
         };
-        let weight = a.share * b.share * (if same { self.numbers.order_within_share } else { 1.0 });
         Cost {
             below: weight * below * self.numbers.order_below_s,
             outward: weight * outward * self.numbers.order_outward_s,

@@ -1,7 +1,9 @@
 //! Sewing order: what it costs, what it must respect, and the best one.
 
 mod cost;
+pub mod ends;
 mod exact;
+mod link;
 mod moves;
 mod pairs;
 mod precedence;
@@ -12,9 +14,12 @@ pub mod solve;
 mod touch;
 
 pub use cost::Cost;
+pub use link::{Way, hidden_way};
 pub use moves::{Move, Reason};
 pub use precedence::may_be_cut;
 pub use touch::lead_in;
+
+use std::collections::BTreeMap;
 
 use crate::objects::{Object, ObjectId, Objects};
 use crate::settings::{Settings, StopRule};
@@ -79,6 +84,20 @@ pub fn best_order(objects: &Objects, settings: &Settings) -> Plan {
     plan
 }
 
+/// The plan that leads to a given order, whatever it gains. Objects that the order does not name
+/// are left out.
+pub fn plan_for(objects: &Objects, settings: &Settings, order: &[ObjectId]) -> Plan {
+    let items = &objects.items;
+    let places: BTreeMap<ObjectId, usize> =
+        items.iter().enumerate().map(|(at, object)| (object.id, at)).collect();
+    let order: Vec<usize> = order.iter().filter_map(|id| places.get(id).copied()).collect();
+    let now: Vec<usize> = (0..items.len()).collect();
+    let model = Model::new(objects, settings);
+    let by_stop = settings.stops == StopRule::Keep;
+    let cost = |order: &[usize]| model.cost(order, by_stop);
+    plan(items, &model, &order, cost(&now), cost(&order), 0.0)
+}
+
 /// Is this a design whose order can be changed at all? Stops must follow each other and every
 /// object must have a needle point.
 fn can_be_planned(items: &[Object]) -> bool {
@@ -116,5 +135,9 @@ fn stops_of(items: &[Object], order: &[usize]) -> Vec<u32> {
     stops
 }
 
+#[cfg(test)]
+mod link_tests;
+#[cfg(test)]
+mod plan_tests;
 #[cfg(test)]
 mod solve_tests;

@@ -63,7 +63,8 @@ fn stop_moves(
     stops: &[Range<usize>],
     by_stop: &[usize],
 ) -> Vec<Move> {
-    let moved = moved(by_stop, |stop| stops[stop].len());
+    let moved =
+        moved(by_stop, |stop| items[stops[stop].clone()].iter().map(Object::stitch_count).sum());
     let one = |(to, stop): (usize, usize)| Move {
         objects: stops[stop].clone().map(|at| items[at].id).collect(),
         stop: stops[stop].clone().next().map(|at| items[at].stop),
@@ -85,14 +86,14 @@ fn object_moves(items: &[Object], model: &Model, order: &[usize], inside: &[usiz
     moved(inside, |at| items[at].stitch_count()).into_iter().map(one).collect()
 }
 
-/// Numbers that are not part of the heaviest rising subsequence, with their new place: what has to
-/// be picked up to make the new order from the old one.
-fn moved(order: &[usize], weight: impl Fn(usize) -> usize) -> Vec<(usize, usize)> {
-    let mut best: Vec<(usize, Option<usize>)> = Vec::with_capacity(order.len());
+/// Numbers that are not part of the longest rising subsequence (of several, the one with the most
+/// stitches), with their new place: what has to be picked up to make the new order from the old.
+fn moved(order: &[usize], stitches: impl Fn(usize) -> usize) -> Vec<(usize, usize)> {
+    let mut best: Vec<((usize, usize), Option<usize>)> = Vec::with_capacity(order.len());
     for (place, number) in order.iter().enumerate() {
         let before = (0..place).filter(|p| order[*p] < *number).max_by_key(|p| (best[*p].0, *p));
-        let sum = before.map_or(0, |p| best[p].0) + weight(*number).max(1);
-        best.push((sum, before));
+        let (length, sum) = before.map_or((0, 0), |p| best[p].0);
+        best.push(((length + 1, sum + stitches(*number)), before));
     }
     let mut stays = vec![false; order.len()];
     let mut place = (0..order.len()).max_by_key(|p| (best[*p].0, *p));

@@ -14,6 +14,8 @@ use crate::objects::{Class, Label, Object};
 
 /// Smallest side of a grid cell in mm: about one pair of grown edges.
 const CELL_MM: f64 = 1.0;
+/// Distances on the tape's grid that equal the reach are within it, whatever rounding does.
+const ROUNDING_MM: f64 = 0.01;
 /// The grid is made coarser until all lines together pass about this many cells.
 const CELLS: f64 = 100_000.0;
 
@@ -60,7 +62,8 @@ fn widest_reach(objects: &[Object], reach: &impl Fn(&Object, &Object) -> f64) ->
 
 fn shape(objects: &[Object], at: usize) -> Shape {
     let object = &objects[at];
-    let area = if object.class == Class::Underlay { hull(object) } else { object.footprint.clone() };
+    let area =
+        if object.class == Class::Underlay { hull(object) } else { object.footprint.clone() };
     let mut bits = Vec::new();
     let rings = area.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
     for line in rings.flat_map(LineString::lines) {
@@ -119,7 +122,7 @@ fn mark_close_lines(
     let pieces: Vec<Bit> = all().flat_map(|bit| pieces(*bit, 2.0 * cell)).collect();
     let mut filed: Vec<(u64, u32)> = Vec::with_capacity(2 * pieces.len());
     for (number, piece) in pieces.iter().enumerate() {
-        file_into_cells(piece, number as u32, cell, widest / 2.0, &mut filed);
+        file_into_cells(piece, number as u32, cell, widest / 2.0 + ROUNDING_MM, &mut filed);
     }
     filed.sort_unstable();
     let object_of = |entry: &(u64, u32)| pieces[entry.1 as usize].object;
@@ -133,7 +136,7 @@ fn mark_close_lines(
                 if near.has(a, b) {
                     continue;
                 }
-                let limit = reach(a, b);
+                let limit = reach(a, b) + ROUNDING_MM;
                 let close = |p: &(u64, u32), q: &(u64, u32)| {
                     let (p, q) = (&pieces[p.1 as usize], &pieces[q.1 as usize]);
                     !(q.lead && a + 1 == b) && bits_within(p, q, limit)
@@ -157,13 +160,7 @@ fn pieces(bit: Bit, longest: f64) -> impl Iterator<Item = Bit> {
 }
 
 /// Files a piece, grown by `grow`, into every cell that it may touch.
-fn file_into_cells(
-    piece: &Bit,
-    number: u32,
-    cell: f64,
-    grow: f64,
-    filed: &mut Vec<(u64, u32)>,
-) {
+fn file_into_cells(piece: &Bit, number: u32, cell: f64, grow: f64, filed: &mut Vec<(u64, u32)>) {
     let low = |a: f64, b: f64| ((a.min(b) - grow) / cell).floor() as i32;
     let high = |a: f64, b: f64| ((a.max(b) + grow) / cell).floor() as i32;
     for x in low(piece.from.x, piece.to.x)..=high(piece.from.x, piece.to.x) {
@@ -174,9 +171,8 @@ fn file_into_cells(
 }
 
 fn bits_within(p: &Bit, q: &Bit, limit: f64) -> bool {
-    let gap = |a0: f64, a1: f64, b0: f64, b1: f64| {
-        (b0.min(b1) - a0.max(a1)).max(a0.min(a1) - b0.max(b1))
-    };
+    let gap =
+        |a0: f64, a1: f64, b0: f64, b1: f64| (b0.min(b1) - a0.max(a1)).max(a0.min(a1) - b0.max(b1));
     if gap(p.from.x, p.to.x, q.from.x, q.to.x) > limit
         || gap(p.from.y, p.to.y, q.from.y, q.to.y) > limit
     {
