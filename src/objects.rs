@@ -256,6 +256,12 @@ impl Objects {
         self.items.iter().position(|object| object.id == id)
     }
 
+    /// Lowest needle point of the design, mm; 0 where there is none.
+    pub fn lowest_mm(&self) -> f64 {
+        let points = self.items.iter().flat_map(Object::needles).map(|(_, needle)| needle.at.y);
+        points.min().map_or(0.0, |y| f64::from(y) / 10.0)
+    }
+
     /// An id that no object has yet.
     pub fn fresh_id(&self) -> ObjectId {
         ObjectId(self.items.iter().map(|object| object.id.0 + 1).max().unwrap_or(0))

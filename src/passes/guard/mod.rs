@@ -1,0 +1,198 @@
+//! Pass 4: guard stitching under crossings that would pull open.
+//!
+//! Where the rows of a fill and the stitches of its neighbour cross steeply, or both pull away
+//! square to the edge between them, an open zigzag in the colour of the object sewn first goes
+//! under the edge, before both. It stays under what is sewn later and returns to where it began,
+//! so that the object's own start, ties and links are kept.
+
+mod path;
+#[cfg(test)]
+mod tests;
+mod zigzag;
+
+use std::collections::BTreeMap;
+
+use geo::MultiPolygon;
+
+use super::{Left, Outcome};
+use crate::geometry::engine;
+use crate::objects::{Class, Label, Needle, Object, ObjectId, Objects, Part, Shape};
+use crate::report::{Change, Grade, Place};
+use crate::settings::{PassName, Settings};
+use crate::survey::{self, Junction, UnguardedStretch};
+
+/// Title of the reason beside the numbers, which are judgement.
+const SOURCE: &str = "J; directions that cross pull apart: E. Campbell, \
+                      Pull Distortion and Pull Compensation";
+
+pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
+    let junctions = survey::junctions(objects, settings);
+    let mut outcome = Outcome::unchanged(objects);
+    let mut groups: BTreeMap<usize, Vec<UnguardedStretch>> = BTreeMap::new();
+    for stretch in survey::unguarded(objects, settings, &junctions) {
+        let under = junctions[stretch.junction].under;
+        let free = |id: ObjectId| objects.get(id).is_some_and(|o| !o.held);
+        let may = free(under)
+            && free(junctions[stretch.junction].over)
+            && settings.allows(PassName::Guard, under);
+        match objects.position(under) {
+            Some(position) if may && stretch.can_guard => {
+                groups.entry(position).or_default().push(stretch);
+            }
+            _ => {}
+        }
+    }
+    // From the back, so that the positions in front stay as they are.
+    for (position, stretches) in groups.into_iter().rev() {
+        let served = Served { objects, junctions: &junctions, position, settings };
+        served.guard(&stretches, &mut outcome);
+    }
+    outcome.changes.reverse();
+    outcome
+}
+
+/// One object sewn first, with the crossings along it.
+struct Served<'a> {
+    objects: &'a Objects,
+    junctions: &'a [Junction],
+    position: usize,
+    settings: &'a Settings,
+}
+
+impl Served<'_> {
+    fn under(&self) -> &Object {
+        &self.objects.items[self.position]
+    }
+
+    /// Sews one path under all crossings of the object, right before it.
+    fn guard(&self, stretches: &[UnguardedStretch], outcome: &mut Outcome) {
+        let under = self.under();
+        let (lead, rest) = split_lead(&under.parts);
+        let Some(home) = lead.last().and_then(|part| part.needles.last()) else { return };
+        let cover = self.cover();
+        let zigzags: Vec<zigzag::Zigzag> = stretches
+            .iter()
+            .flat_map(|s| zigzag::along(&self.junctions[s.junction], s, &cover, self.settings))
+            .collect();
+        let toured = path::tour(home.at, zigzags, &cover, self.settings);
+        let wanted: f64 = stretches.iter().map(|s| s.length).sum();
+        if toured.length < 0.9 * wanted {
+            outcome.left.push(Left {
+                pass: PassName::Guard,
+                objects: self.ids(stretches),
+                reason: format!(
+                    "only {:.1} of {wanted:.1} mm of the crossing have room for hidden stitches",
+                    toured.length
+                ),
+            });
+        }
+        if toured.parts.is_empty() {
+            return;
+        }
+        let added = toured.parts.iter().map(|part| part.needles.len()).sum::<usize>();
+        let id = outcome.objects.fresh_id();
+        let guard = Object {
+            id,
+            class: Class::Guard,
+            stop: under.stop,
+            parts: lead.into_iter().chain(toured.parts).collect(),
+            shape: Shape::Line,
+            footprint: MultiPolygon(Vec::new()),
+            confidence: 1.0,
+            element: under.element,
+            held: false,
+            hides: false,
+        };
+        outcome.objects.items[self.position].parts = rest;
+        outcome.objects.items.insert(self.position, guard);
+        outcome.changes.push(self.change(stretches, wanted, toured.length, added));
+    }
+
+    /// Where the guard cannot be seen: under the object and its neighbours, off their outer edges.
+    fn cover(&self) -> MultiPolygon<f64> {
+        let under = self.under();
+        let overs = self
+            .junctions
+            .iter()
+            .filter(|junction| junction.under == under.id)
+            .filter_map(|junction| self.objects.get(junction.over))
+            .filter(|object| object.hides)
+            .map(|object| &object.footprint);
+        let all: Vec<&MultiPolygon<f64>> =
+            std::iter::once(&under.footprint).filter(|_| under.hides).chain(overs).collect();
+        let margin = self.settings.profile.numbers.overlap_far_margin_mm;
+        engine::offset(&engine::union_all(&all), -margin)
+    }
+
+    fn ids(&self, stretches: &[UnguardedStretch]) -> Vec<u32> {
+        let mut ids = vec![self.under().id.0];
+        for stretch in stretches {
+            let over = self.junctions[stretch.junction].over.0;
+            if !ids.contains(&over) {
+                ids.push(over);
+            }
+        }
+        ids
+    }
+
+    fn change(
+        &self,
+        stretches: &[UnguardedStretch],
+        wanted: f64,
+        sewn: f64,
+        added: usize,
+    ) -> Change {
+        let mut bounds = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
+        for stretch in stretches {
+            let samples = &self.junctions[stretch.junction].samples;
+            for i in stretch.samples.clone() {
+                let at = samples[i % samples.len()].at;
+                bounds = [
+                    bounds[0].min(at.x),
+                    bounds[1].min(at.y),
+                    bounds[2].max(at.x),
+                    bounds[3].max(at.y),
+                ];
+            }
+        }
+        let seam = self.settings.seam_x().unwrap_or(0.0);
+        Change {
+            id: format!("guard-{}", self.under().id),
+            pass: PassName::Guard,
+            objects: self.ids(stretches),
+            place: Place::of_bounds(bounds, seam, self.objects.lowest_mm()),
+            before: format!(
+                "{wanted:.1} mm where the stitches cross or pull apart, held by nothing"
+            ),
+            after: format!("zigzag in the same colour spans {sewn:.1} mm, hidden"),
+            reason: "stitches that cross at an edge pull it open; thread under it holds both"
+                .to_owned(),
+            source: SOURCE.to_owned(),
+            stitches_added: added as u32,
+            stitches_removed: 0,
+            grade: Grade::Safe,
+        }
+    }
+}
+
+/// What comes before the object's own stitching: its tie-in and lead-in travel, or else its first
+/// needle point. The guard starts with it, so that the way to the object stays as it was.
+fn split_lead(parts: &[Part]) -> (Vec<Part>, Vec<Part>) {
+    let leads =
+        parts.iter().take_while(|part| matches!(part.label, Label::Tie | Label::Travel)).count();
+    let mut lead = parts[..leads].to_vec();
+    let mut rest = parts[leads..].to_vec();
+    if lead.is_empty()
+        && let Some(first) = rest.first_mut()
+        && first.needles.len() > 1
+    {
+        let needle: Needle = first.needles.remove(0);
+        lead.push(Part { label: Label::Travel, link: first.link, needles: vec![needle] });
+    }
+    if !lead.is_empty()
+        && let Some(first) = rest.first_mut()
+    {
+        first.link = crate::design::Link::Sewn;
+    }
+    (lead, rest)
+}
