@@ -82,29 +82,31 @@ pub fn linked(
 pub fn refitted(way: &[Record], by: Pt, landing: bool) -> Result<Vec<Record>, AssembleError> {
     let (body, land) = if landing { way.split_at(way.len() - 1) } else { (way, &way[..0]) };
     let plain = plain_jumps(body);
+    let last_plain = plain.iter().rposition(|plain| *plain);
     let sum = |records: &mut dyn Iterator<Item = &Record>| {
         records.fold(Pt::default(), |sum, record| sum + record.delta())
     };
-    let fixed =
-        sum(&mut body.iter().enumerate().filter(|(i, _)| !plain.contains(i)).map(|(_, r)| r));
+    let kept = body.iter().zip(&plain).filter(|(_, plain)| !**plain);
+    let fixed = sum(&mut kept.map(|(record, _)| record));
     let landed = by - fixed;
-    if let ([_], true, 0..=1) = (land, plain.is_empty(), needed(landed)) {
+    if let ([_], true, 0..=1) = (land, last_plain.is_none(), needed(landed)) {
         return Ok(body.iter().copied().chain([stitch(landed)?]).collect());
     }
     let rest = landed - sum(&mut land.iter());
-    let count = needed(rest).max(u32::try_from(plain.len()).unwrap_or(u32::MAX));
+    let jumps = plain.iter().filter(|plain| **plain).count();
+    let count = needed(rest).max(u32::try_from(jumps).unwrap_or(u32::MAX));
     let steps = if count == 0 { Vec::new() } else { parts(rest, count).collect() };
     let mut steps = steps.into_iter();
     let mut out = Vec::with_capacity(way.len());
-    if plain.is_empty() && land.is_empty() {
+    if last_plain.is_none() && land.is_empty() {
         take(&mut out, &mut steps, usize::MAX)?;
     }
     for (index, record) in body.iter().enumerate() {
-        if !plain.contains(&index) {
-            out.push(*record);
-        } else {
-            let last = plain.last() == Some(&index);
+        if plain[index] {
+            let last = last_plain == Some(index);
             take(&mut out, &mut steps, if last { usize::MAX } else { 1 })?;
+        } else {
+            out.push(*record);
         }
     }
     take(&mut out, &mut steps, usize::MAX)?;
@@ -112,16 +114,14 @@ pub fn refitted(way: &[Record], by: Pt, landing: bool) -> Result<Vec<Record>, As
     Ok(out)
 }
 
-/// Indices of the jumps that are no marker pair.
-fn plain_jumps(records: &[Record]) -> Vec<usize> {
-    let (mut plain, mut index) = (Vec::new(), 0);
-    while let Some(record) = records.get(index) {
-        if records.get(index + 1).is_some_and(|next| is_marker(*record, *next)) {
-            index += 2;
-            continue;
-        }
-        if record.kind() == Kind::Jump {
-            plain.push(index);
+/// Which records are jumps, and no part of a marker pair.
+fn plain_jumps(records: &[Record]) -> Vec<bool> {
+    let mut plain: Vec<bool> = records.iter().map(|record| record.kind() == Kind::Jump).collect();
+    let mut index = 1;
+    while index < records.len() {
+        if is_marker(records[index - 1], records[index]) {
+            plain[index - 1..=index].fill(false);
+            index += 1;
         }
         index += 1;
     }

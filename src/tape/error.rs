@@ -59,10 +59,10 @@ pub enum Warning {
     #[error("salvage: an end record was added at byte {offset}")]
     EndAdded { offset: usize },
     #[error(
-        "salvage: the end record at byte {offset} was read as a colour change, because the tape \
-         goes on soundly to an end record of its own; check the colour order"
+        "salvage: {count} end record(s), the first at byte {offset}, were read as colour changes, \
+         because the tape goes on soundly to an end record of its own; check the colour order"
     )]
-    EndReadAsStop { offset: usize },
+    EndReadAsStop { offset: usize, count: usize },
 }
 
 /// Bytes as people write them.

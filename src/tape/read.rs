@@ -41,31 +41,18 @@ pub fn read(bytes: &[u8], salvage: Salvage) -> Result<(Tape, Vec<Warning>), Tape
     let layout = Layout::of(bytes);
     let mut walk = Walk { records: Vec::with_capacity(layout.end), ..Walk::default() };
     let damage = walk.through(bytes, &layout, salvage).err();
+    if let Some(damage) = damage.clone().filter(|_| salvage == Salvage::Refuse) {
+        return Err(damage);
+    }
     let end = HEADER + 3 * walk.records.len();
-    let tail = match damage {
-        None => {
-            let (offset, after) = (end + 3, bytes.get(end + 3..).unwrap_or_default());
-            if !after.is_empty() && after != END_OF_TEXT {
-                walk.warnings.push(Warning::AfterEnd { offset, bytes: after.len() });
-            }
-            bytes[end..].to_vec()
-        }
-        Some(damage) if salvage == Salvage::Refuse => return Err(damage),
-        Some(damage) => {
-            if end < bytes.len() {
-                let dropped = bytes.len() - end;
-                walk.warnings.push(Warning::Dropped { offset: end, bytes: dropped, damage });
-            }
-            walk.warnings.push(Warning::EndAdded { offset: end });
-            Record::END.to_vec()
-        }
-    };
     if !walk.records.iter().any(|record| record.kind() == Kind::Stitch) {
         return Err(TapeError::NoNeedle { offset: end });
     }
+    let mut warnings = walk.warnings(&bytes[end..], damage.as_ref());
+    let tail = if damage.is_some() { Record::END.to_vec() } else { bytes[end..].to_vec() };
     let tape = Tape { header, records: walk.records, tail };
-    walk.warnings.extend(tape.parsed_header().differences(&tape));
-    Ok((tape, walk.warnings))
+    warnings.extend(tape.parsed_header().differences(&tape));
+    Ok((tape, warnings))
 }
 
 /// Where sewing and the end lie, as numbers of records from the first one.
@@ -102,7 +89,8 @@ fn records(bytes: &[u8]) -> impl Iterator<Item = Record> + '_ {
 #[derive(Default)]
 struct Walk {
     records: Vec<Record>,
-    warnings: Vec<Warning>,
+    /// Offsets of the end records that were read as stops.
+    early_ends: Vec<usize>,
 }
 
 impl Walk {
@@ -120,7 +108,7 @@ impl Walk {
                 if salvage == Salvage::Refuse || !layout.has_end() {
                     return Err(layout.early_end(bytes, index));
                 }
-                self.warnings.push(Warning::EndReadAsStop { offset });
+                self.early_ends.push(offset);
                 record = Record::STOP;
             }
             at = at + record.delta();
@@ -130,6 +118,29 @@ impl Walk {
             self.records.push(record);
         }
         if layout.has_end() { Ok(()) } else { Err(layout.damage(bytes)) }
+    }
+
+    /// What to say about the bytes that were not read, and about how the others were.
+    fn warnings(&self, rest: &[u8], damage: Option<&TapeError>) -> Vec<Warning> {
+        let offset = HEADER + 3 * self.records.len();
+        let mut warnings = Vec::new();
+        if let Some(&offset) = self.early_ends.first() {
+            warnings.push(Warning::EndReadAsStop { offset, count: self.early_ends.len() });
+        }
+        match (damage, rest) {
+            (None, [_, _, _, after @ ..]) if !after.is_empty() && after != END_OF_TEXT => {
+                warnings.push(Warning::AfterEnd { offset: offset + 3, bytes: after.len() });
+            }
+            (None, _) => {}
+            (Some(damage), rest) => {
+                if !rest.is_empty() {
+                    let (bytes, damage) = (rest.len(), damage.clone());
+                    warnings.push(Warning::Dropped { offset, bytes, damage });
+                }
+                warnings.push(Warning::EndAdded { offset });
+            }
+        }
+        warnings
     }
 }
 

@@ -101,7 +101,7 @@ fn an_end_record_with_sewing_after_it_is_refused() {
     assert_eq!(refusal(&bytes), TapeError::EarlyEnd { offset: 533, sewing: 536 });
     // The tape goes on soundly to another end record: that is a colour change.
     let (tape, warnings) = read(&bytes, Salvage::UpToDamage).unwrap();
-    assert_eq!(warnings[0], Warning::EndReadAsStop { offset: 533 });
+    assert_eq!(warnings[0], Warning::EndReadAsStop { offset: 533, count: 1 });
     assert_eq!(write(&tape), file(&small()));
 }
 
