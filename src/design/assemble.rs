@@ -176,9 +176,10 @@ impl<'a> Writer<'a> {
         } else if was == Link::Sewn {
             self.out.extend(linked(was, by, design.trim, f64::INFINITY)?);
         } else {
-            let way = refitted(way, by, true)?;
+            let mut way = refitted(way, by, true)?;
             if index > 0 && link(&way, false, design.trim) != was {
-                return Ok(false);
+                // More jumps than before would make a cut.
+                way = linked(was, by, design.trim, f64::INFINITY)?;
             }
             self.out.extend(way);
         }

@@ -27,6 +27,28 @@ const SYNC: u8 = 0b0000_0011;
 const JUMP: u8 = 0b1000_0000;
 const COLOUR: u8 = 0b0100_0000;
 
+/// What each value of each byte adds to a movement; big tapes are walked through many times.
+static MOVES: [[Pt; 256]; 3] = moves();
+
+const fn moves() -> [[Pt; 256]; 3] {
+    let mut moves = [[Pt::new(0, 0); 256]; 3];
+    let mut place = 0;
+    while place < X.len() {
+        let mut value = 0;
+        while value < 256 {
+            let (weight, byte, plus, minus) = X[place];
+            moves[byte][value].x +=
+                weight * ((value >> plus & 1) as i32 - (value >> minus & 1) as i32);
+            let (weight, byte, plus, minus) = Y[place];
+            moves[byte][value].y +=
+                weight * ((value >> plus & 1) as i32 - (value >> minus & 1) as i32);
+            value += 1;
+        }
+        place += 1;
+    }
+    moves
+}
+
 impl Record {
     /// Longest move per axis in points: 1 + 3 + 9 + 27 + 81.
     pub const REACH: i32 = 121;
@@ -77,13 +99,8 @@ impl Record {
 
     /// Movement in points, -121 to 121 per axis.
     pub fn delta(self) -> Pt {
-        let sum = |weights: [Weight; 5]| {
-            weights.iter().fold(0, |sum, &(weight, byte, plus, minus)| {
-                let bit = |bit: u8| i32::from(self.bytes[byte] >> bit & 1);
-                sum + weight * (bit(plus) - bit(minus))
-            })
-        };
-        Pt::new(sum(X), sum(Y))
+        let [a, b, c] = self.bytes.map(usize::from);
+        MOVES[0][a] + MOVES[1][b] + MOVES[2][c]
     }
 
     /// Do the two low bits of byte 3, which every record sets, say that this is a record?

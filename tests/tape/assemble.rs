@@ -188,6 +188,25 @@ fn sewn_links_are_split_to_the_length_asked_for_and_to_the_reach() {
 }
 
 #[test]
+fn a_stop_inside_an_object_outlives_the_needle_behind_it() {
+    let mut records = small();
+    records.insert(9, stitch(0, 7));
+    let records = made(&records, |d| {
+        let needles = [originals(d, 0..4), originals(d, 5..6)].concat();
+        vec![object(0, Link::Jump, needles)]
+    });
+    assert_eq!(records[6..], [stitch(0, 25), STOP, jump(20, 7), stitch(0, 0), jump(-80, -55)]);
+}
+
+#[test]
+fn a_jump_that_grows_does_not_become_a_trim() {
+    let tape = [stitch(0, 0), jump(100, 0), jump(100, 0), stitch(100, 0), END];
+    let by = Pt::new(60, 0);
+    let records = made(&tape, |d| vec![object(0, Link::Jump, moved(originals(d, 0..2), 1, by))]);
+    assert_eq!(records[..4], [stitch(0, 0), jump(120, 0), jump(120, 0), stitch(120, 0)]);
+}
+
+#[test]
 fn dangling_and_doubled_stops_keep_their_number() {
     let tape =
         [STOP, stitch(1, 0), STOP, STOP, stitch(1, 0), STOP, stitch(1, 0), jump(-3, 0), STOP, END];
@@ -257,4 +276,10 @@ fn sequins_are_never_taken_apart() {
     assert_eq!(outcome(shifted), Err(AssembleError::Sequin { origin: 2 }));
     assert_eq!(outcome(originals(&design, 0..3)), Err(AssembleError::SequinsMissing));
     assert_eq!(outcome(originals(&design, 2..4)), Err(AssembleError::Sequin { origin: 2 }));
+
+    // A toggle after the last needle keeps that needle too.
+    let (tape, design) = given(&[stitch(1, 0), stitch(9, 0), toggle, jump(-10, 0), END]);
+    let objects = |needles| Objects { items: vec![object(0, Link::Jump, needles)] };
+    let shifted = objects(moved(originals(&design, 0..2), 1, Pt::new(1, 0)));
+    assert_eq!(assemble(&tape, &design, &shifted), Err(AssembleError::SequinsMissing));
 }

@@ -113,4 +113,6 @@ fn thread_notes_without_room_or_knowledge_end_early() {
     let threads = new.parsed_header().threads;
     assert_eq!(threads.len(), 2);
     assert_eq!(threads[0].colour, "#102060");
+    // The end of the fields is still there, behind the last whole entry.
+    assert!(text(&new).ends_with("x,1\n\u{1a}"));
 }

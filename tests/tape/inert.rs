@@ -40,6 +40,13 @@ fn swapped_extents_are_a_warning_of_their_own() {
 }
 
 #[test]
+fn equal_extents_are_not_swapped() {
+    let mut bytes = header(&fields(4, 0, [0, 0, 9, 9]));
+    bytes.extend([stitch(0, 9), stitch(0, -18), jump(0, 9), END].iter().flatten());
+    assert_eq!(kept(&bytes), []);
+}
+
+#[test]
 fn a_header_of_zeros_or_noise_is_a_warning() {
     for byte in [0x00, 0x0D, 0x1A, 0xFF] {
         let mut bytes = file(&small());

@@ -199,6 +199,32 @@ proptest! {
     }
 
     #[test]
+    fn moved_needles_keep_their_links(
+        records in vec((-100..=100, -100..=100, 0..6), 1..100),
+        shifts in vec((-10..=10, -10..=10), 100),
+    ) {
+        let record = |(x, y, kind): (i32, i32, i32)| match kind {
+            0 | 1 => jump(x, y),
+            2 if x > 50 => STOP,
+            _ => stitch(x, y),
+        };
+        let mut records: Vec<[u8; 3]> = records.into_iter().map(record).collect();
+        records.extend([stitch(1, 0), END]);
+        let (tape, _) = read(&file(&records), Salvage::Refuse).unwrap();
+        let design = from_tape(&tape);
+        let mut objects = whole(&design);
+        for (needle, (x, y)) in objects.items[0].parts[0].needles.iter_mut().zip(shifts) {
+            needle.at = needle.at + Pt::new(x, y);
+        }
+        let found = from_tape(&assemble(&tape, &design, &objects).unwrap());
+        let wanted: Vec<Pt> = objects.items[0].needles().map(|(_, needle)| needle.at).collect();
+        prop_assert_eq!(found.points, wanted);
+        prop_assert_eq!(&found.links[1..], &design.links[1..]);
+        prop_assert_eq!(found.stops, design.stops);
+        prop_assert_eq!(found.final_position, design.final_position);
+    }
+
+    #[test]
     fn a_new_link_reads_back_as_what_it_was_meant_to_be(
         (x, y) in (-242..=242, -242..=242),
         link in prop_oneof![Just(Link::Sewn), Just(Link::Jump), Just(Link::Trim)],

@@ -121,7 +121,7 @@ pub fn number(value: &[u8]) -> Option<i64> {
 pub fn rewrite(bytes: &mut [u8], field: Field, new: i64) {
     let Some(range) = field.range(bytes) else { return };
     let old = &bytes[range.clone()];
-    if number(old).is_some_and(|old| old == new || (is_magnitude(field) && old == -new)) {
+    if number(old) == Some(new) {
         return;
     }
     if let Some(text) = spelled(old, field, new) {
