@@ -70,6 +70,9 @@ impl Record {
     }
 
     fn encode(by: Pt, flags: u8) -> Option<Self> {
+        if by.x.unsigned_abs().max(by.y.unsigned_abs()) > Self::REACH.unsigned_abs() {
+            return None;
+        }
         let mut bytes = [0, 0, flags];
         for (value, weights) in [(by.x, X), (by.y, Y)] {
             let mut rest = value;
@@ -80,9 +83,6 @@ impl Record {
                 }
                 bytes[byte] |= 1 << if rest > 0 { plus } else { minus };
                 rest -= weight * rest.signum();
-            }
-            if rest != 0 {
-                return None;
             }
         }
         Some(Self { bytes })
@@ -115,7 +115,7 @@ mod tests {
 
     #[test]
     fn moves_beyond_the_reach_are_refused() {
-        for by in [Pt::new(122, 0), Pt::new(0, -122), Pt::new(i32::MAX / 4, 1)] {
+        for by in [Pt::new(122, 0), Pt::new(0, -122), Pt::new(i32::MIN, i32::MAX)] {
             assert_eq!(Record::stitch(by), None);
             assert_eq!(Record::jump(by), None);
         }
