@@ -9,6 +9,7 @@ pub mod run;
 pub mod sections;
 pub mod tie;
 pub mod tour;
+pub mod underlay;
 pub mod zigzag;
 
 use geo::Coord;
