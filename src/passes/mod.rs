@@ -4,6 +4,7 @@
 mod edge_run;
 mod guard;
 mod overlap;
+mod parts;
 mod sequence;
 mod turn_fill;
 
