@@ -26,13 +26,8 @@ pub struct UnguardedStretch {
     pub can_guard: bool,
 }
 
-/// How far a stitch must reach to either side of the curve to span it, mm (J: half the guard's
-/// own reach), less half a point for rounding.
-const SPAN_MM: f64 = 0.45;
-
-/// A spanning stitch holds this much of the curve to either side of it, mm (J: one within every
-/// 1.5 mm), plus half a point for rounding.
-const HOLDS_MM: f64 = 0.80;
+/// Needle points are rounded by up to half a point, mm.
+const ROUNDING_MM: f64 = 0.05;
 
 /// Breaks up to this length do not end a stretch, mm (J).
 const BRIDGE_MM: f64 = 1.0;
@@ -104,6 +99,8 @@ fn held_by_stitches(
     if tree.size() == 0 {
         return held;
     }
+    let span = settings.profile.numbers.guard_hold_mm - ROUNDING_MM;
+    let holds = settings.profile.numbers.guard_hold_every_mm / 2.0 + ROUNDING_MM;
     // Position and stop of the object sewn first at each junction.
     let first: Vec<Option<(usize, u32)>> = junctions
         .iter()
@@ -111,7 +108,7 @@ fn held_by_stitches(
         .collect();
     for (position, object) in objects.items.iter().enumerate() {
         for (from, to, is_top) in stitches(object) {
-            if distance(from, to) < 2.0 * SPAN_MM {
+            if distance(from, to) < 2.0 * span {
                 continue;
             }
             let envelope = AABB::from_corners([from.x, from.y], [to.x, to.y]);
@@ -123,8 +120,8 @@ fn held_by_stitches(
                     continue;
                 }
                 let samples = &junctions[junction].samples;
-                if let Some(at) = spans(from, to, &samples[index], piece.geom()) {
-                    hold(&junctions[junction], index, at, &mut held[junction]);
+                if let Some(at) = spans((from, to), span, &samples[index], piece.geom()) {
+                    hold(&junctions[junction], index, (at, holds), &mut held[junction]);
                 }
             }
         }
@@ -175,8 +172,8 @@ fn stitches(object: &Object) -> impl Iterator<Item = (Coord<f64>, Coord<f64>, bo
 
 /// Where a stitch crosses the piece of curve, if it reaches far enough to either side.
 fn spans(
-    from: Coord<f64>,
-    to: Coord<f64>,
+    (from, to): (Coord<f64>, Coord<f64>),
+    reach: f64,
     sample: &Sample,
     piece: &rstar::primitives::Line<[f64; 2]>,
 ) -> Option<Coord<f64>> {
@@ -195,16 +192,16 @@ fn spans(
     let at = a + along * on_piece;
     let depth = |p: Coord<f64>| dot(p - at, sample.inward);
     let (low, high) = (depth(from).min(depth(to)), depth(from).max(depth(to)));
-    (low <= -SPAN_MM && high >= SPAN_MM).then_some(at)
+    (low <= -reach && high >= reach).then_some(at)
 }
 
 /// Marks the samples around a spanning stitch as held.
-fn hold(junction: &Junction, index: usize, at: Coord<f64>, held: &mut [bool]) {
+fn hold(junction: &Junction, index: usize, (at, holds): (Coord<f64>, f64), held: &mut [bool]) {
     let count = held.len();
-    let reach = (HOLDS_MM / SAMPLE_MM).ceil() as usize + 1;
+    let reach = (holds / SAMPLE_MM).ceil() as usize + 1;
     for k in index + count - reach.min(count)..=index + count + reach {
         let inside = (count..2 * count).contains(&k);
-        if (inside || junction.closed) && distance(junction.samples[k % count].at, at) <= HOLDS_MM {
+        if (inside || junction.closed) && distance(junction.samples[k % count].at, at) <= holds {
             held[k % count] = true;
         }
     }

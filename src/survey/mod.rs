@@ -1,13 +1,27 @@
 //! What will sew badly, measured and located. Changes nothing; useful on any file.
 
+mod columns;
+mod crossings;
+mod crowding;
+mod cuts;
 mod direction;
 mod edge;
 mod element;
+mod frame;
 mod guarding;
+mod holds;
 mod junction;
 #[cfg(test)]
 mod junction_tests;
+mod overlaps;
+mod scene;
+mod seam;
+mod stitches;
+mod support;
+#[cfg(test)]
+mod tests;
 mod thin;
+mod upright;
 
 pub use element::elements;
 pub use guarding::{UnguardedStretch, unguarded};
@@ -17,8 +31,11 @@ pub use thin::{Lack, lacks};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use self::scene::Scene;
+use crate::design::Design;
+use crate::objects::Objects;
 use crate::report::Place;
-use crate::settings::PassName;
+use crate::settings::{PassName, Settings};
 
 /// Kinds of finding, named after the defect.
 #[derive(
@@ -78,12 +95,25 @@ pub struct Finding {
     pub words: String,
 }
 
-/// Everything that will sew badly, in a fixed order.
+/// Everything that will sew badly, in a fixed order: by kind as below, then by sewing order.
 pub fn survey(
-    _design: &crate::design::Design,
-    _objects: &crate::objects::Objects,
-    _junctions: &[Junction],
-    _settings: &crate::settings::Settings,
+    design: &Design,
+    objects: &Objects,
+    junctions: &[Junction],
+    settings: &Settings,
 ) -> Vec<Finding> {
-    Vec::new()
+    let scene = Scene::new(design, objects, junctions, settings);
+    let mut findings = upright::find(&scene);
+    findings.extend(overlaps::find(&scene));
+    findings.extend(support::find(&scene));
+    findings.extend(crossings::find(&scene));
+    findings.extend(seam::find(&scene));
+    findings.extend(frame::size(&scene));
+    findings.extend(columns::find(&scene));
+    findings.extend(stitches::find(&scene));
+    findings.extend(crowding::find(&scene));
+    findings.extend(cuts::find(&scene));
+    findings.extend(holds::find(&scene));
+    findings.extend(frame::start(&scene));
+    findings
 }

@@ -63,6 +63,19 @@ fn lack(junction: &Junction, goes_on: [bool; 2], numbers: &Numbers) -> Lack {
     Lack { wanted, short, length }
 }
 
+/// Samples that are short by some measure, if they come to as much as a junction must be long.
+pub fn short_beside<'a>(
+    junction: &'a Junction,
+    is_short: &dyn Fn(&Sample) -> bool,
+    numbers: &Numbers,
+) -> Option<Vec<&'a Sample>> {
+    let state = |s: &Sample| if is_short(s) { State::Short } else { State::Good };
+    let states: Vec<State> = junction.samples.iter().map(state).collect();
+    let (short, length) = short_stretches(junction, &states, numbers);
+    let samples = junction.samples.iter().zip(short).filter(|(_, short)| *short);
+    (length > 0.0).then(|| samples.map(|(sample, _)| sample).collect())
+}
+
 fn both_push(sample: &Sample) -> bool {
     sample.under_meeting == Meeting::PushSide && sample.over_meeting == Meeting::PushSide
 }

@@ -24,6 +24,9 @@ const ROW_STEP: f64 = 2.6;
 /// Nor are rows whose ends are shifted by more than this, mm (J).
 const SHIFT_MM: f64 = 4.0;
 
+/// Axes are averaged over so many needle points to either side.
+const SMOOTH_STEPS: usize = 3;
+
 /// Axes are averaged over needle points this near, mm, and this much alike: corners stay.
 const SMOOTH_MM: f64 = 1.5;
 const SMOOTH_COS: f64 = 0.97;
@@ -61,22 +64,25 @@ fn satin_chains(satin: &Satin, top: &[Needle]) -> Vec<Chain> {
                 })
                 .collect()
         })
-        .map(smoothed)
+        .map(|chain| smoothed(&chain, satin.closed))
         .into()
 }
 
 /// Axes averaged over neighbours: needle points are rounded to the grid, and longer crossings
 /// would show it at their ends.
-fn smoothed(chain: Chain) -> Chain {
+fn smoothed(chain: &[EdgeNeedle], closed: bool) -> Chain {
+    let count = chain.len();
     let axis = |i: usize| {
         let own = chain[i];
-        let near = &chain[i.saturating_sub(2)..(i + 3).min(chain.len())];
+        // Round a ring the doubled needle points where it closes get the same axis.
+        let near = (i + count - SMOOTH_STEPS.min(count)..=i + count + SMOOTH_STEPS)
+            .filter(|k| closed || (count..2 * count).contains(k))
+            .map(|k| chain[k % count]);
         let alike = near
-            .iter()
             .filter(|n| distance(n.at, own.at) <= SMOOTH_MM && dot(n.axis, own.axis) >= SMOOTH_COS);
         unit(alike.fold(Coord::zero(), |sum, n| sum + n.axis))
     };
-    (0..chain.len()).map(|i| EdgeNeedle { axis: axis(i), ..chain[i] }).collect()
+    (0..count).map(|i| EdgeNeedle { axis: axis(i), ..chain[i] }).collect()
 }
 
 fn other(side: Side) -> Side {

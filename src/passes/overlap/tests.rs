@@ -276,6 +276,143 @@ fn a_veto_is_respected() {
     assert_eq!(overlap(&before, &settings).objects, before);
 }
 
+/// How often stitches of the top stitching cross each other (neighbours left out).
+fn crossings(object: &Object) -> usize {
+    let tops: Vec<_> = object.top().map(|n| n.at.mm()).collect();
+    let lines: Vec<_> = tops.windows(2).map(|w| (w[0], w[1])).collect();
+    let side = |a: Coord<f64>, b: Coord<f64>, p: Coord<f64>| {
+        (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x)
+    };
+    let cross = |(a, b): (Coord<f64>, Coord<f64>), (p, q): (Coord<f64>, Coord<f64>)| {
+        side(a, b, p) * side(a, b, q) < -1e-9 && side(p, q, a) * side(p, q, b) < -1e-9
+    };
+    let pairs =
+        lines.iter().enumerate().flat_map(|(i, a)| lines[i + 1..].iter().map(move |b| (a, b)));
+    pairs.filter(|(a, b)| cross(**a, **b)).count()
+}
+
+/// A star of five points.
+fn star(outer: f64, inner: f64) -> Vec<(f64, f64)> {
+    let corner = |k: u32| {
+        let radius = if k.is_multiple_of(2) { outer } else { inner };
+        let a = std::f64::consts::TAU * f64::from(k) / 10.0;
+        (radius * a.cos(), radius * a.sin())
+    };
+    (0..10).map(corner).collect()
+}
+
+#[test]
+fn crossings_do_not_meet_in_concave_corners() {
+    let square = |r: f64| rect(-r, -r, r, r);
+    let cases = [
+        (
+            "square",
+            ring(1, 0, &square(10.0), &square(6.0), 0.4),
+            ring(2, 1, &square(6.2), &square(3.0), 0.4),
+        ),
+        (
+            "star",
+            ring(1, 0, &star(15.0, 11.0), &star(10.0, 6.0), 0.4),
+            ring(2, 1, &star(10.3, 6.2), &star(6.0, 2.5), 0.4),
+        ),
+    ];
+    for (name, under, over) in cases {
+        let before = objects(vec![under, over]);
+        let outcome = mended(name, &before, &[1]);
+        assert!(crossings(of(&outcome, 1)) <= crossings(&before.items[0]), "{name}");
+        let edge: Vec<(f64, f64)> = match name {
+            "square" => square(6.2 - ALLOWANCE + 0.1),
+            _ => star((10.3 - 2.4) * 0.98, 6.2 - 0.95),
+        };
+        let places = edge
+            .iter()
+            .zip(edge.iter().cycle().skip(1))
+            .flat_map(|(a, b)| straight(c(a.0, a.1), c(b.0, b.1)));
+        let share = share(of(&outcome, 1), places);
+        assert!(share > 0.95, "{name}: {share}");
+    }
+}
+
+/// A wavy line, shifted up.
+fn wave(up: f64) -> Vec<(f64, f64)> {
+    (0..=160).map(|k| f64::from(k) / 8.0).map(|x| (x, up + 2.0 * (x / 2.5).sin())).collect()
+}
+
+#[test]
+fn along_an_s_curve() {
+    let before = objects(vec![
+        satin(1, 0, &wave(3.0), &wave(0.0), 0.4),
+        satin(2, 1, &wave(6.0), &wave(2.8), 0.4),
+    ]);
+    let outcome = mended("s-curve", &before, &[1]);
+    // The shift is upright: square to the curve it is less on its flanks.
+    let places =
+        wave(2.8 + 0.75).into_iter().filter(|p| p.0 > 1.5 && p.0 < 18.5).map(|p| c(p.0, p.1));
+    let share = share(of(&outcome, 1), places);
+    assert!(share > 0.99, "{share}");
+    assert!(crossings(of(&outcome, 1)) <= crossings(&before.items[0]));
+}
+
+#[test]
+fn along_a_column_that_tapers() {
+    let upper: Vec<_> = (0..=80)
+        .map(|k| f64::from(k) / 4.0)
+        .map(|x| (x, 4.0 - 3.6 * ((x - 10.0) / 10.0).powi(2)))
+        .collect();
+    let before = objects(vec![
+        satin(1, 0, &upper, &[(0.0, 0.0), (20.0, 0.0)], 0.4),
+        bar(2, (-2.0, 22.0), (-3.0, 0.2), 0.4),
+    ]);
+    let outcome = mended("taper", &before, &[1]);
+    assert!(share(of(&outcome, 1), straight(c(1.5, -0.7), c(18.5, -0.7))) > 0.98);
+}
+
+/// A fill of horizontal rows with a hole, sewn in sections: below, left, travel, right, above.
+fn fill_with_hole() -> Object {
+    let mut object = fill(1, 0, &rect(0.0, 0.0, 20.0, 14.0), 0.0, 0.2, 4.0);
+    let mut points: Vec<Coord<f64>> = Vec::new();
+    let mut rows: Vec<(u32, u32)> = Vec::new();
+    let mut section = |from: u32, to: u32, low: f64, high: f64| {
+        for k in from..=to {
+            let y = f64::from(k) * 0.2;
+            let (a, b) = if k.is_multiple_of(2) { (low, high) } else { (high, low) };
+            let count = ((high - low) / 4.0).ceil();
+            let first = points.len() as u32;
+            points.extend((0..=count as u32).map(|i| c(a + (b - a) * f64::from(i) / count, y)));
+            rows.push((first, points.len() as u32 - 1));
+        }
+        points.push(c((low + high) / 2.0, f64::from(to) * 0.2 - 1.0));
+    };
+    section(0, 25, 0.0, 20.0);
+    section(26, 44, 0.0, 7.0);
+    section(26, 44, 13.0, 20.0);
+    section(45, 70, 0.0, 20.0);
+    points.pop();
+    object.parts[0].needles = points
+        .iter()
+        .map(|p| crate::objects::Needle::new(crate::design::Pt::from_mm(*p)))
+        .collect();
+    if let crate::objects::Shape::Fill(shape) = &mut object.shape {
+        shape.rows = rows;
+    }
+    let ring = |x0, y0, x1, y1| geo::LineString::from(rect(x0, y0, x1, y1));
+    object.footprint = geo::MultiPolygon(vec![geo::Polygon::new(
+        ring(0.0, 0.0, 20.0, 14.0),
+        vec![ring(7.0, 5.0, 13.0, 9.0)],
+    )]);
+    object
+}
+
+#[test]
+fn a_hole_is_narrowed_under_its_border() {
+    let border = ring(2, 1, &rect(6.7, 4.7, 13.3, 9.3), &rect(9.0, 6.5, 11.0, 7.5), 0.4);
+    let outcome = mended("hole", &objects(vec![fill_with_hole(), border]), &[1]);
+    let edge = [c(7.6, 5.6), c(12.4, 5.6), c(12.4, 8.4), c(7.6, 8.4), c(7.6, 5.6)];
+    let places = edge.windows(2).flat_map(|w| straight(w[0], w[1]));
+    let share = share(of(&outcome, 1), places);
+    assert!(share > 0.95, "{share}");
+}
+
 /// Draws before and after side by side into the folder that CROWNMEND_DRAW names.
 fn draw(name: &str, before: &Objects, after: &Objects) {
     let Some(folder) = std::env::var_os("CROWNMEND_DRAW") else { return };

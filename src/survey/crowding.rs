@@ -1,0 +1,83 @@
+//! Needle points crowded into one place: thread breaks, the cloth is cut.
+
+use geo::Coord;
+
+use super::scene::{Measured, Scene};
+use super::{Finding, Kind, Severity};
+use crate::report::words::count;
+
+pub fn find(scene: &Scene) -> Option<Finding> {
+    let numbers = scene.numbers();
+    let radius = numbers.crowd_radius_mm.max(0.05);
+    let most = numbers.crowd_count;
+    let points: Vec<Coord<f64>> = scene.design.points.iter().map(|p| p.mm()).collect();
+    let counts = neighbours(&points, radius);
+    let crowded: Vec<usize> = (0..points.len()).filter(|i| f64::from(counts[*i]) > most).collect();
+    let highest = crowded.iter().map(|i| counts[*i]).max()?;
+    // Points in one place count each other: that many places at least.
+    let places: f64 = crowded.iter().map(|i| 1.0 / f64::from(counts[*i])).sum::<f64>().ceil();
+    Some(scene.finding(
+        (Kind::Crowded, Severity::Advice),
+        &[],
+        scene.place_of(crowded.iter().map(|i| points[*i])),
+        &Measured { value: f64::from(highest), limit: "crowd_count", unit: "points" },
+        None,
+        format!(
+            "{} with more than {most:.0} needle points within {:.1} mm, up to {highest}",
+            count(places as usize, "place"),
+            2.0 * radius
+        ),
+    ))
+}
+
+/// How many points lie within the radius of each one, itself included.
+fn neighbours(points: &[Coord<f64>], radius: f64) -> Vec<u32> {
+    let cell = |at: f64| (at / radius).floor() as i64;
+    let mut sorted: Vec<(i64, i64, usize)> =
+        points.iter().enumerate().map(|(i, p)| (cell(p.x), cell(p.y), i)).collect();
+    sorted.sort_unstable();
+    // In every column of cells a window moves up along with the points.
+    let mut counts = vec![0; points.len()];
+    for shift in -1..=1 {
+        let (mut low, mut high) = (0, 0);
+        for &(x, y, i) in &sorted {
+            let (from, to) = ((x + shift, y - 1), (x + shift, y + 2));
+            while low < sorted.len() && (sorted[low].0, sorted[low].1) < from {
+                low += 1;
+            }
+            high = high.max(low);
+            while high < sorted.len() && (sorted[high].0, sorted[high].1) < to {
+                high += 1;
+            }
+            let near = |&&(_, _, k): &&(i64, i64, usize)| {
+                let away = points[k] - points[i];
+                away.x * away.x + away.y * away.y <= radius * radius + 1e-9
+            };
+            counts[i] += sorted[low..high].iter().filter(near).count() as u32;
+        }
+    }
+    counts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn neighbours_are_counted_as_one_by_one() {
+        let mut state = 7_u64;
+        let mut random = || {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            ((state >> 33) % 60) as f64 / 10.0 - 3.0
+        };
+        let points: Vec<_> = (0..400).map(|_| Coord { x: random(), y: random() }).collect();
+        let plain: Vec<u32> = points
+            .iter()
+            .map(|a| {
+                let near = |b: &&Coord<f64>| (b.x - a.x).hypot(b.y - a.y) <= 0.25 + 1e-9;
+                points.iter().filter(near).count() as u32
+            })
+            .collect();
+        assert_eq!(neighbours(&points, 0.25), plain);
+    }
+}
