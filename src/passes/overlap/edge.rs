@@ -64,7 +64,7 @@ fn satin_chains(satin: &Satin, top: &[Needle]) -> Vec<Chain> {
                 })
                 .collect()
         })
-        .map(|chain| smoothed(&chain, satin.closed))
+        .map(|chain: Chain| smoothed(&chain, satin.closed))
         .into()
 }
 
