@@ -69,6 +69,8 @@ numbers! {
     guard_min_length_mm: "mm", "Shortest crossing that needs a guard";
     guard_pitch_mm: "mm", "Advance of guard zigzag along the curve from one needle point to the next";
     guard_reach_mm: "mm", "How far guard zigzag reaches to either side of the curve";
+    guard_hold_mm: "mm", "A stitch that reaches this far to both sides of the curve holds it";
+    guard_hold_every_mm: "mm", "A junction is held where such stitches lie no farther apart than this";
     order_grow_mm: "mm", "Objects closer than twice this keep their order";
     order_unsure_barrier_mm: "mm", "Nothing passes an unsure stretch within this distance";
     order_gain_min: "share", "Least gain of the order's cost that moves whole stops";
