@@ -3,6 +3,7 @@
 mod analysis;
 mod log;
 mod rounds;
+mod same;
 
 pub use analysis::Analysis;
 

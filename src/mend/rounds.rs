@@ -1,16 +1,20 @@
 //! Plans, builds and proves; takes back what fails and plans again, until a tape stands.
 
-use super::{Analysis, BuildError};
+use super::{Analysis, BuildError, same};
 use crate::design::assemble_linked;
 use crate::objects::{ObjectId, Objects};
 use crate::passes::{self, Left};
-use crate::prove::{self, Verdict};
+use crate::prove::{self, Verdict, Violation};
 use crate::report::{Change, Undone};
 use crate::settings::{PassName, Settings};
-use crate::tape::{self, Salvage, Tape};
+use crate::tape::{self, Salvage};
 
-/// Times a plan is proved; after that everything is taken back.
-const ROUNDS: u32 = 8;
+/// Times that what fails is taken back and the rest planned anew; after that all is taken back.
+const ROUNDS: u32 = 6;
+/// Times that the passes run, each on the tape that the run before would write, until they find
+/// nothing more to do: a repair can make room for another, or leave a rest that only shows after
+/// rounding to the grid.
+const REPEATS: usize = 4;
 
 /// The tape that stands.
 pub struct Settled {
@@ -27,7 +31,7 @@ pub struct Settled {
     pub rounds: u32,
 }
 
-/// What all passes together would do.
+/// What all passes together would do to one tape.
 struct Plan {
     objects: Objects,
     changes: Vec<Change>,
@@ -48,66 +52,150 @@ fn plan(objects: &Objects, settings: &Settings) -> Plan {
 /// A tape that would be written, read back.
 struct Built {
     bytes: Vec<u8>,
+    /// For each stop the stop of the original that it was.
     stop_order: Vec<Option<u32>>,
     analysis: Analysis,
+    /// Settings with the colours in the new order.
     settings: Settings,
 }
 
-fn build(before: &Analysis, objects: &Objects, settings: &Settings) -> Result<Built, BuildError> {
+fn build(from: &Analysis, objects: &Objects, settings: &Settings) -> Result<Built, BuildError> {
     let link = settings.profile.numbers.link_sewn_max_mm;
-    let assembled = assemble_linked(&before.tape, &before.design, objects, link)?;
+    let assembled = assemble_linked(&from.tape, &from.design, objects, link)?;
     let bytes = tape::write(&assembled.tape);
-    let (tape, _): (Tape, _) = tape::read(&bytes, Salvage::Refuse)?;
+    let (tape, _) = tape::read(&bytes, Salvage::Refuse)?;
     let mut settings = settings.clone();
     settings.colours = settings.colours.map(|colours| {
         let colour = |stop: &Option<u32>| colours.get(stop.unwrap_or(0) as usize).cloned();
         assembled.stop_order.iter().map(|stop| colour(stop).unwrap_or_default()).collect()
     });
-    settings.skip.clear();
     let analysis = Analysis::of(tape, &settings);
     Ok(Built { bytes, stop_order: assembled.stop_order, analysis, settings })
 }
 
-/// Repairs until a tape stands that the proof finds nothing against and in which a second run
+/// The end of repeated runs of all passes.
+struct Converged {
+    /// None where no pass changed anything.
+    built: Option<Built>,
+    changes: Vec<Change>,
+    left: Vec<Left>,
+    /// What a further run would still change.
+    restless: Vec<Violation>,
+}
+
+fn converge(before: &Analysis, settings: &Settings) -> Result<Converged, BuildError> {
+    let mut done = Converged { built: None, changes: vec![], left: vec![], restless: vec![] };
+    for repeat in 0..=REPEATS {
+        let (from, own) = match &done.built {
+            None => (before, settings.clone()),
+            Some(built) => (&built.analysis, skips_of(before, built, settings)),
+        };
+        let plan = plan(&from.objects, &own);
+        let order = done.built.as_ref().map(|built| built.stop_order.clone());
+        let names =
+            order.as_ref().map(|order| same::objects(&before.objects, &from.objects, order));
+        done.left = plan.left;
+        if let Some(names) = &names {
+            done.left.iter_mut().for_each(|left| same::rename(&mut left.objects, names));
+        }
+        if plan.changes.is_empty() {
+            return Ok(done);
+        }
+        let mut changes = plan.changes;
+        if let Some(names) = &names {
+            changes.iter_mut().for_each(|change| same::rename(&mut change.objects, names));
+        }
+        if repeat == REPEATS {
+            done.restless = changes.iter().map(restless).collect();
+            return Ok(done);
+        }
+        let mut built = build(from, &plan.objects, &own)?;
+        if let Some(order) = order {
+            let origin = |stop: &Option<u32>| stop.and_then(|s| order.get(s as usize).copied()?);
+            built.stop_order = built.stop_order.iter().map(origin).collect();
+        }
+        done.built = Some(built);
+        changes.into_iter().for_each(|change| record(&mut done.changes, change));
+    }
+    Ok(done)
+}
+
+fn restless(change: &Change) -> Violation {
+    Violation {
+        pass: Some(change.pass),
+        objects: change.objects.clone(),
+        words: format!("a further run would change it again: {}", change.before),
+    }
+}
+
+/// The settings for a tape that is read back: what must not be done is named by the objects of the
+/// original.
+fn skips_of(before: &Analysis, built: &Built, settings: &Settings) -> Settings {
+    let names = same::objects(&before.objects, &built.analysis.objects, &built.stop_order);
+    let mut own = built.settings.clone();
+    own.skip = names
+        .iter()
+        .flat_map(|(now, then)| {
+            let skipped = settings.skip.iter().filter(move |(_, id)| id == then);
+            skipped.map(|(pass, _)| (*pass, *now))
+        })
+        .collect();
+    own
+}
+
+/// Adds a change to the account; a further change of one pass to one object joins the first.
+fn record(changes: &mut Vec<Change>, change: Change) {
+    let known = changes
+        .iter_mut()
+        .find(|known| known.pass == change.pass && known.objects.first() == change.objects.first());
+    let Some(known) = known else {
+        changes.push(change);
+        return;
+    };
+    known.after = change.after;
+    known.stitches_added += change.stitches_added;
+    known.stitches_removed += change.stitches_removed;
+    for object in change.objects {
+        if !known.objects.contains(&object) {
+            known.objects.push(object);
+        }
+    }
+}
+
+/// Repairs until a tape stands that the proof finds nothing against and in which a further run
 /// would change nothing.
 pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
     let mut settings = settings.clone();
     let mut undone: Vec<Undone> = Vec::new();
     for round in 1..=ROUNDS {
-        let plan = plan(&before.objects, &settings);
-        if plan.changes.is_empty() {
-            return unchanged(plan.left, undone, round);
-        }
-        let (built, verdict) = match build(before, &plan.objects, &settings) {
-            Ok(built) => {
-                let verdict = judge(before, &plan, &built, &settings);
-                (built, verdict)
-            }
+        let done = match converge(before, &settings) {
+            Ok(done) => done,
             Err(error) => {
                 log::error!("{error}; everything is taken back");
-                break;
+                return unchanged(Vec::new(), undone, round);
             }
         };
+        let Some(built) = done.built else {
+            return unchanged(done.left, undone, round);
+        };
+        let mut verdict =
+            prove::judge(before.judged(), built.analysis.judged(), &done.changes, &settings);
+        verdict.violations.extend(done.restless);
         if verdict.violations.is_empty() {
             return Settled {
                 bytes: Some(built.bytes),
                 after: Some(built.analysis),
                 stop_order: built.stop_order,
-                changes: plan.changes,
-                left: plan.left,
+                changes: done.changes,
+                left: done.left,
                 undone,
                 verdict: Some(verdict),
                 rounds: round,
             };
         }
-        take_back(&plan, &verdict, &mut settings, &mut undone);
+        take_back(&done.changes, &verdict, &mut settings, &mut undone);
     }
-    let plan = plan(&before.objects, &settings);
-    undone.extend(plan.changes.iter().map(|change| Undone {
-        change: change.id.clone(),
-        reason: format!("no tape stood after {ROUNDS} rounds"),
-    }));
-    unchanged(plan.left, undone, ROUNDS)
+    unchanged(Vec::new(), undone, ROUNDS)
 }
 
 fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
@@ -123,69 +211,44 @@ fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
     }
 }
 
-/// The proof, and what a second run would still do.
-fn judge(before: &Analysis, plan: &Plan, built: &Built, settings: &Settings) -> Verdict {
-    let (was, is) = (before.judged(), built.analysis.judged());
-    let mut verdict = prove::judge(was, is, &plan.objects, &plan.changes, settings);
-    let again = self::plan(&built.analysis.objects, &built.settings);
-    for change in &again.changes {
-        let objects = planned_objects(change, &built.analysis.objects, &plan.objects);
-        log::debug!("a second run would still: {} {} ({})", change.id, change.before, change.after);
-        verdict.violations.push(prove::Violation {
-            pass: Some(change.pass),
-            objects,
-            words: format!("a second run would change it again: {}", change.before),
-        });
-    }
-    verdict
-}
-
-/// The objects of the plan whose needles the objects of a change on the tape read back hold.
-fn planned_objects(change: &Change, read: &Objects, planned: &Objects) -> Vec<u32> {
-    let mut found: Vec<u32> = change
-        .objects
-        .iter()
-        .filter_map(|id| read.get(ObjectId(*id)))
-        .filter_map(|object| {
-            let middle = object.needles().nth(object.stitch_count() / 2)?.1.at;
-            planned
-                .items
-                .iter()
-                .find(|o| o.stop == object.stop && o.needles().any(|(_, n)| n.at == middle))
-        })
-        .map(|object| object.id.0)
-        .collect();
-    found.dedup();
-    found
-}
-
 /// Keeps the changes that the violations name from being made again: those of the named pass to
 /// the named objects, else all of the pass, else everything.
-fn take_back(plan: &Plan, verdict: &Verdict, settings: &mut Settings, undone: &mut Vec<Undone>) {
-    let mut taken: Vec<(&Change, &str)> = Vec::new();
+fn take_back(
+    changes: &[Change],
+    verdict: &Verdict,
+    settings: &mut Settings,
+    undone: &mut Vec<Undone>,
+) {
     for violation in &verdict.violations {
+        log::debug!("proof: {:?} {:?} {}", violation.pass, violation.objects, violation.words);
+        let of_pass = |change: &&Change| violation.pass.is_none_or(|pass| pass == change.pass);
         let named = |change: &&Change| {
-            violation.pass.is_none_or(|pass| pass == change.pass)
-                && change.objects.iter().any(|o| violation.objects.contains(o))
+            of_pass(change) && change.objects.first().is_some_and(|o| violation.objects.contains(o))
         };
-        let mut guilty: Vec<&Change> = plan.changes.iter().filter(named).collect();
+        let mut guilty: Vec<&Change> = changes.iter().filter(named).collect();
         if guilty.is_empty() {
-            let of_pass = |change: &&Change| violation.pass.is_none_or(|p| p == change.pass);
-            guilty = plan.changes.iter().filter(of_pass).collect();
+            guilty = changes.iter().filter(of_pass).collect();
         }
         if guilty.is_empty() {
-            guilty = plan.changes.iter().collect();
+            guilty = changes.iter().collect();
         }
-        taken.extend(guilty.into_iter().map(|change| (change, violation.words.as_str())));
+        for change in guilty {
+            forbid(change, &violation.words, settings, undone);
+        }
     }
-    for (change, words) in taken {
-        let key: (PassName, Vec<u32>) = (change.pass, change.objects.clone());
-        let mut new = false;
-        for object in &key.1 {
-            new |= settings.skip.insert((key.0, ObjectId(*object)));
-        }
-        if new {
-            undone.push(Undone { change: change.id.clone(), reason: words.to_owned() });
-        }
+}
+
+fn forbid(change: &Change, words: &str, settings: &mut Settings, undone: &mut Vec<Undone>) {
+    // A change is made to its first object; the others are neighbours that it was made for.
+    let objects: Vec<u32> = match change.pass {
+        PassName::Sequence => change.objects.clone(),
+        _ => change.objects.iter().take(1).copied().collect(),
+    };
+    let mut new = false;
+    for object in objects {
+        new |= settings.skip.insert((change.pass, ObjectId(object)));
+    }
+    if new {
+        undone.push(Undone { change: change.id.clone(), reason: words.to_owned() });
     }
 }

@@ -21,7 +21,7 @@ pub struct Judged<'a> {
 pub struct Violation {
     /// Pass that did it, where that is known.
     pub pass: Option<PassName>,
-    /// Planned objects that it concerns; empty where none can be named.
+    /// Objects of the original that it concerns; empty where none can be named.
     pub objects: Vec<u32>,
     pub words: String,
 }
@@ -46,12 +46,11 @@ impl Verdict {
     }
 }
 
-/// Judges `after` (the tape that would be written, read back) against `before`. `planned` are the
-/// objects as the passes left them: violations name these.
+/// Judges `after` (the tape that would be written, read back) against `before`. Violations name
+/// objects of `before`.
 pub fn judge(
     _before: Judged,
     _after: Judged,
-    _planned: &Objects,
     _changes: &[Change],
     _settings: &Settings,
 ) -> Verdict {
