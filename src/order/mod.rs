@@ -98,12 +98,13 @@ pub fn plan_for(objects: &Objects, settings: &Settings, order: &[ObjectId]) -> P
     plan(items, &model, &order, cost(&now), cost(&order), 0.0)
 }
 
-/// Is this a design whose order can be changed at all? Stops must follow each other and every
-/// object must have a needle point.
+/// Is this a design whose order can be changed at all? Stops must follow each other, every object
+/// must have a needle point, and there must be areas: a line drawing moves no cloth.
 fn can_be_planned(items: &[Object]) -> bool {
     items.len() <= MOST_OBJECTS
         && items.is_sorted_by_key(|object| object.stop)
         && items.iter().all(|object| object.first().is_some())
+        && items.iter().any(|object| object.satin().is_some() || object.fill().is_some())
 }
 
 fn plan(

@@ -13,6 +13,7 @@ mod holds;
 mod junction;
 #[cfg(test)]
 mod junction_tests;
+mod order;
 mod overlaps;
 mod scene;
 mod seam;
@@ -107,6 +108,7 @@ pub fn survey(
     findings.extend(overlaps::find(&scene));
     findings.extend(support::find(&scene));
     findings.extend(crossings::find(&scene));
+    findings.extend(order::find(&scene));
     findings.extend(seam::find(&scene));
     findings.extend(frame::size(&scene));
     findings.extend(columns::find(&scene));
