@@ -1,13 +1,12 @@
 //! Areas: union, intersection, difference, offset; and the area that stitch lines cover.
 //!
-//! Everything is in mm, rounded by us to whole micrometres on the way in and out. Two engines do
-//! the work, each where it was measured to be right and fast: geo's overlay unites pieces and
-//! covers open lines (the clipper is quadratic in pieces that share edges and loses flat two-point
-//! lines), the clipper intersects, subtracts and offsets clean outlines (geo's buffer loses
-//! bow-ties and is slow for wide offsets). Both are guarded: a ring with a coordinate that is not
-//! finite or beyond 2^30 µm, or with fewer than three points, is left out; empty in, empty out.
+//! Everything is in mm, rounded by us to whole micrometres on the way in and out. Closed outlines
+//! go to the clipper as integers (its float interface truncates towards zero; geo's overlay was
+//! seen to lose track of outlines that touch themselves), open lines to geo's buffer (the clipper
+//! loses flat two-point lines). Both are guarded: a ring with a coordinate that is not finite or
+//! beyond 2^30 µm, or with fewer than three points, is left out; empty in, empty out. Outer rings
+//! of results run counter-clockwise, holes clockwise.
 
-use geo::algorithm::bool_ops::{BooleanOps, FillRule, OpType, unary_union};
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineCap, LineJoin};
 use geo::{Area, Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 use geo_clipper::{ClipperInt, EndType, JoinType};
@@ -30,6 +29,13 @@ const THIN_ABOVE: usize = 5000;
 const THIN_BY_MM: f64 = 0.05;
 /// How many points in a row thinning may drop; bounds its cost.
 const THIN_RUN: usize = 32;
+
+/// How many pieces are united in one go.
+const UNITE_AT_ONCE: usize = 48;
+/// How many united groups are united in one go.
+const GROUPS_AT_ONCE: usize = 8;
+/// Rings thinner than this, µm, are slits left by rounding.
+const SLIVER_UM: f64 = 2.0;
 
 type Ring = LineString<i64>;
 
@@ -160,30 +166,96 @@ fn offset_normal(area: MultiPolygon<i64>, mm: f64) -> MultiPolygon<i64> {
     ClipperInt::offset(&thinned(area), delta, join, EndType::ClosedPolygon)
 }
 
-/// Union of everything, without overlaps, outer rings counter-clockwise.
+/// Union of everything, without overlaps.
 fn normal<'a>(polygons: impl IntoIterator<Item = &'a Polygon<f64>>) -> MultiPolygon<i64> {
-    let pieces = out(pieces(polygons));
-    if pieces.0.len() > 1 { rounded(&unary_union(&pieces)) } else { rounded(&pieces) }
+    let pieces = pieces(polygons);
+    // One union of many pieces would be quadratic where they share edges, as strips do: unite
+    // neighbours first. Holes must stay together with the rings around them.
+    let united = if pieces.0.len() > UNITE_AT_ONCE && no_holes(&pieces) {
+        let groups = pieces.0.chunks(UNITE_AT_ONCE);
+        united_groups(groups.map(|group| united(MultiPolygon(group.to_vec()))).collect())
+    } else {
+        united(pieces)
+    };
+    without_slivers(united)
+}
+
+fn united_groups(mut groups: Vec<MultiPolygon<i64>>) -> MultiPolygon<i64> {
+    while groups.len() > 1 {
+        let fewer = groups.chunks(GROUPS_AT_ONCE);
+        groups = fewer.map(|some| united(some.iter().flatten().cloned().collect())).collect();
+    }
+    groups.pop().unwrap_or(MultiPolygon(vec![]))
+}
+
+fn united(pieces: MultiPolygon<i64>) -> MultiPolygon<i64> {
+    // A single ring is clean already.
+    if pieces.0.len() <= 1 && no_holes(&pieces) {
+        return pieces;
+    }
+    ClipperInt::union(&pieces, &MultiPolygon(vec![]))
+}
+
+fn no_holes(pieces: &MultiPolygon<i64>) -> bool {
+    pieces.0.iter().all(|polygon| polygon.interiors().is_empty())
+}
+
+/// Rounding leaves slits between pieces that met on a slanted edge: rings that are nowhere wider
+/// than the rounding go.
+fn without_slivers(mut area: MultiPolygon<i64>) -> MultiPolygon<i64> {
+    let sliver = |ring: &Ring| {
+        let around: f64 = ring.lines().map(|l| (l.dx() as f64).hypot(l.dy() as f64)).sum();
+        twice_area(ring).unsigned_abs() as f64 <= SLIVER_UM * around
+    };
+    area.0.retain(|polygon| !sliver(polygon.exterior()));
+    area.0
+        .into_iter()
+        .map(|polygon| {
+            let (outer, mut holes) = polygon.into_inner();
+            holes.retain(|hole| !sliver(hole));
+            Polygon::new(outer, holes)
+        })
+        .collect()
 }
 
 /// The polygons as sound pieces that may overlap each other but all run the same way round, so
-/// that under the non-zero rule they add up and never cancel.
+/// that under the non-zero rule they add up and never cancel. Holes run the other way round and
+/// are not cut out yet: where outlines touch, the clipper may list a hole with the wrong polygon.
 fn pieces<'a>(polygons: impl IntoIterator<Item = &'a Polygon<f64>>) -> MultiPolygon<i64> {
     let mut pieces = Vec::new();
     for polygon in polygons {
-        let Some(ring) = ring_in(polygon.exterior()) else { continue };
-        let holes = polygon.interiors().iter().filter_map(ring_in);
-        let holes: MultiPolygon<i64> = holes.map(|hole| Polygon::new(hole, vec![])).collect();
-        if holes.0.is_empty() && surely_simple(&ring) {
-            pieces.extend(counter_clockwise(ring).map(|ring| Polygon::new(ring, vec![])));
-        } else {
-            let outer = out(MultiPolygon(vec![Polygon::new(ring, vec![])]));
-            let op = OpType::Difference;
-            let clean = outer.boolean_op_with_fill_rule(&out(holes), op, FillRule::NonZero);
-            pieces.extend(rounded(&clean));
+        let outer = clean(std::slice::from_ref(polygon.exterior()));
+        if outer.is_empty() {
+            continue;
+        }
+        let first = pieces.len();
+        pieces.extend(outer);
+        for mut hole in clean(polygon.interiors()).into_iter().flat_map(rings) {
+            hole.0.reverse();
+            pieces[first].interiors_push(hole);
         }
     }
     MultiPolygon(pieces)
+}
+
+/// The area that rings enclose, whatever way they run and cross.
+fn clean(outlines: &[LineString<f64>]) -> Vec<Polygon<i64>> {
+    let mut rings: Vec<_> = outlines.iter().filter_map(ring_in).collect();
+    if let [ring] = rings.as_mut_slice()
+        && surely_simple(ring)
+    {
+        let ring = counter_clockwise(std::mem::replace(ring, LineString(vec![])));
+        return ring.map(|ring| Polygon::new(ring, vec![])).into_iter().collect();
+    }
+    let nothing = MultiPolygon(vec![]);
+    let alone = |ring| ClipperInt::union(&Polygon::new(ring, vec![]), &nothing).0;
+    let parts: Vec<_> = rings.into_iter().flat_map(alone).collect();
+    if outlines.len() > 1 { ClipperInt::union(&MultiPolygon(parts), &nothing).0 } else { parts }
+}
+
+fn rings(polygon: Polygon<i64>) -> impl Iterator<Item = Ring> {
+    let (outer, holes) = polygon.into_inner();
+    std::iter::once(outer).chain(holes)
 }
 
 /// Triangles and four-cornered strips whose opposite edges do not cross: most of what footprints
@@ -205,17 +277,17 @@ fn cross_each_other(a: Coord<i64>, b: Coord<i64>, c: Coord<i64>, d: Coord<i64>) 
 
 /// The ring turned counter-clockwise; `None` if it encloses nothing.
 fn counter_clockwise(mut ring: Ring) -> Option<Ring> {
-    let twice: i128 = ring
-        .lines()
-        .map(|l| {
-            i128::from(l.start.x) * i128::from(l.end.y)
-                - i128::from(l.end.x) * i128::from(l.start.y)
-        })
-        .sum();
+    let twice = twice_area(&ring);
     if twice < 0 {
         ring.0.reverse();
     }
     (twice != 0).then_some(ring)
+}
+
+/// Twice the signed area, positive for counter-clockwise.
+fn twice_area(ring: &Ring) -> i128 {
+    let wide = i128::from;
+    ring.lines().map(|l| wide(l.start.x) * wide(l.end.y) - wide(l.end.x) * wide(l.start.y)).sum()
 }
 
 fn micrometres(at: Coord<f64>) -> Option<Coord<i64>> {
@@ -248,15 +320,6 @@ fn guarded_lines(line: &LineString<f64>) -> Vec<LineString<f64>> {
         .collect();
     lines.iter_mut().for_each(|points| points.dedup());
     lines.into_iter().map(LineString).collect()
-}
-
-/// The area with its corners on whole micrometres; what shrinks to nothing goes.
-fn rounded(area: &MultiPolygon<f64>) -> MultiPolygon<i64> {
-    let polygon = |polygon: &Polygon<f64>| {
-        let holes = polygon.interiors().iter().filter_map(ring_in).collect();
-        Some(Polygon::new(ring_in(polygon.exterior())?, holes))
-    };
-    area.0.iter().filter_map(polygon).collect()
 }
 
 fn out(area: MultiPolygon<i64>) -> MultiPolygon<f64> {

@@ -4,6 +4,7 @@
 use std::f64::consts::PI;
 
 use geo::line_string;
+use geo::winding_order::Winding;
 use proptest::prelude::*;
 
 use super::*;
@@ -243,6 +244,26 @@ fn a_hole_stays_a_hole() {
     let shrunk = offset(&one(frame), -1.0);
     close_to(area(&shrunk), 64.0 - (32.0 + PI), arc_loss(1.0));
     assert_eq!(shrunk.0[0].interiors().len(), 1);
+}
+
+/// A worked example of Boost.Geometry's set operation tests: the hole touches the outer ring, and
+/// the square closes it by a corner.
+#[test]
+fn a_hole_that_touches_the_outer_ring_stays_a_hole() {
+    let frame = Polygon::new(
+        line_string![
+            (x: 0., y: 2.), (x: 0., y: 5.), (x: 5., y: 5.), (x: 5., y: 0.), (x: 2., y: 0.),
+            (x: 2., y: 2.)
+        ],
+        vec![line_string![
+            (x: 1., y: 3.), (x: 2., y: 3.), (x: 2., y: 2.), (x: 3., y: 2.), (x: 3., y: 1.),
+            (x: 4., y: 1.), (x: 4., y: 4.), (x: 1., y: 4.)
+        ]],
+    );
+    assert_eq!(area(&union([frame.clone(), square(2., 2., 1.)])), 16.0);
+    let clean = union([frame]);
+    assert!(clean.0[0].exterior().is_ccw());
+    assert!(clean.0[0].interiors().iter().all(|hole| hole.is_cw()));
 }
 
 #[test]
