@@ -161,7 +161,7 @@ fn wrong_usage_is_64_and_does_nothing() {
     let file = corpus("sound");
     let file = file.to_str().unwrap();
     let target = out.path().join("out");
-    let calls: [&[&str]; 14] = [
+    let calls: [&[&str]; 15] = [
         &[],
         &["stitch"],
         &["mend"],
@@ -173,6 +173,7 @@ fn wrong_usage_is_64_and_does_nothing() {
         &["mend", file, "--allowance", "0.1"],
         &["mend", file, "--allowance", "wide"],
         &["mend", file, "--seam-x", "left"],
+        &["mend", file, "--colours", "navy,,brass"],
         &["survey", file, "--brim", "side"],
         &["garments", "beret"],
         &["garments", "--explain"],
@@ -240,6 +241,11 @@ fn one_colour_for_each_stop_or_none_at_all() {
     let output = call(args.iter().chain(&["navy,teal #3b8686,brass,navy"]));
     assert!(code(&output) != 4, "{}", stderr(&output));
     assert!(stdout(&output).contains("teal"), "{}", stdout(&output));
+    let spellings = "navy #1D3557, teal,brass,#1d3557 navy";
+    let args = ["survey", "--json", file.to_str().unwrap(), "--colours", spellings];
+    let log: Log = serde_json::from_str(&stdout(&call(args))).unwrap();
+    let colours = log.settings.colours.unwrap();
+    assert_eq!(colours, ["navy #1d3557", "teal", "brass", "navy #1d3557"]);
 }
 
 #[test]

@@ -5,6 +5,7 @@ use std::path::Path;
 use super::args::{Mend, Reading};
 use super::show;
 use crate::garment::{self, Profile};
+use crate::report::thread::Thread;
 use crate::settings::Settings;
 
 /// A built-in profile by name, or one from a TOML file. The error is a whole message.
@@ -30,9 +31,18 @@ pub fn reading(options: &Reading) -> Result<Settings, String> {
     let mut settings = Settings::new(profile);
     settings.seam = options.seam_x.unwrap_or_default();
     settings.brim = options.brim;
-    settings.colours = options.colours.clone();
+    settings.colours = options.colours.as_deref().map(colours).transpose()?;
     settings.salvage = options.salvage;
     Ok(settings)
+}
+
+/// One spelling for each thread, so that stops of one thread compare equal.
+fn colours(list: &[String]) -> Result<Vec<String>, String> {
+    let spelled: Vec<String> = list.iter().map(|text| Thread::parse(text).spelled()).collect();
+    match spelled.iter().position(String::is_empty) {
+        Some(stop) => Err(format!("--colours: stop {} has no thread; name one for each", stop + 1)),
+        None => Ok(spelled),
+    }
 }
 
 /// Settings of a repair. The error is a whole message.

@@ -25,6 +25,12 @@ impl Thread {
         let name = rest.trim_matches(edge).split_whitespace().collect::<Vec<_>>().join(" ");
         Self { name: (!name.is_empty()).then_some(name), colour: hex.map(|(_, colour)| colour) }
     }
+
+    /// One spelling for all ways to write the same thread, so that equal ones compare equal.
+    pub fn spelled(&self) -> String {
+        let parts = [self.name.clone(), self.colour.map(hex)];
+        parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
+    }
 }
 
 /// A colour of six hexadecimal digits.
@@ -100,6 +106,14 @@ mod tests {
         for (text, name, colour) in cases {
             assert_eq!(Thread::parse(text), Thread { name: name.map(str::to_owned), colour });
         }
+    }
+
+    #[test]
+    fn one_thread_has_one_spelling() {
+        for text in ["navy #1D3557", "navy=#1d3557", " #1d3557  navy "] {
+            assert_eq!(Thread::parse(text).spelled(), "navy #1d3557");
+        }
+        assert_eq!(Thread::parse("=").spelled(), "");
     }
 
     #[test]

@@ -170,3 +170,6 @@ impl Sheet {
         )
     }
 }
+
+#[cfg(test)]
+mod tests;
