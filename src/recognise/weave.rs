@@ -364,11 +364,6 @@ fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
     if sweeps.len() < MIN_SWEEPS {
         return None;
     }
-    let n = sweeps.len();
-    let beside = track.at[sweeps[1].last];
-    sweeps[0].first = nearest_cut(track, sweeps[0], beside, true);
-    let beside = track.at[sweeps[n - 2].first];
-    sweeps[n - 1].last = nearest_cut(track, sweeps[n - 1], beside, false);
     drop_foreign_ends(track, &mut sweeps);
     let weave = Weave { sweeps };
     (weave.sweeps.len() >= MIN_SWEEPS
@@ -386,30 +381,10 @@ fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
     let mut lengths: Vec<f64> = sweeps.iter().map(|s| s.length(track)).collect();
     let row_axis = (rows_share(sweeps) >= 0.4).then(|| axis(track, sweeps).0);
     let usual = End { stride, length: median(&mut lengths), row_axis };
-    while sweeps.len() >= MIN_SWEEPS && {
-        let m = |k: usize| sweeps[k].middle(track);
-        let inward = m(3.min(sweeps.len() - 1)) - m(1);
-        usual.is_foreign(
-            track,
-            sweeps[0],
-            (track.at[sweeps[0].first], track.at[sweeps[1].last]),
-            inward,
-        )
-    } {
-        sweeps.remove(0);
-    }
-    while sweeps.len() >= MIN_SWEEPS && {
-        let n = sweeps.len();
-        let m = |k: usize| sweeps[k].middle(track);
-        let inward = m(n.saturating_sub(4)) - m(n - 2);
-        usual.is_foreign(
-            track,
-            sweeps[n - 1],
-            (track.at[sweeps[n - 1].last], track.at[sweeps[n - 2].first]),
-            inward,
-        )
-    } {
-        sweeps.pop();
+    for _ in 0..2 {
+        // seen from the end, so that one piece of code serves both ends
+        sweeps.reverse();
+        while sweeps.len() >= MIN_SWEEPS && usual.trims_last(track, sweeps) {}
     }
 }
 
@@ -424,6 +399,39 @@ struct End {
 }
 
 impl End {
+    /// Cuts the last sweep (which is the first one, if the list runs backwards) or drops it, if it
+    /// is no crossing of the weave. Says whether it was dropped.
+    fn trims_last(&self, track: &Track, sweeps: &mut Vec<Sweep>) -> bool {
+        let n = sweeps.len();
+        let backwards = sweeps[0].first > sweeps[n - 1].first;
+        // The free end of the last sweep and, beside it, the far end of the sweep before.
+        let beside = if backwards { sweeps[n - 2].last } else { sweeps[n - 2].first };
+        let cut = nearest_cut(track, sweeps[n - 1], track.at[beside], backwards);
+        let last = &mut sweeps[n - 1];
+        if backwards {
+            last.first = cut;
+        } else {
+            last.last = cut;
+        }
+        let inward = sweeps[n.saturating_sub(4)].middle(track) - sweeps[n - 2].middle(track);
+        let ends = (track.at[cut], track.at[beside]);
+        if self.is_foreign(track, sweeps[n - 1], ends, inward) || self.is_odd(track, sweeps) {
+            sweeps.pop();
+            return true;
+        }
+        false
+    }
+
+    /// Is the last sweep, alone or with the one before it, much longer than those before?
+    fn is_odd(&self, track: &Track, sweeps: &[Sweep]) -> bool {
+        let n = sweeps.len();
+        let length = |back: usize| sweeps[n - back].length(track);
+        let longer = |a: f64, b: f64| a > 1.3 * b + 0.5;
+        self.row_axis.is_none()
+            && (longer(length(1), length(2))
+                || longer(length(1), length(3)) && longer(length(2), length(3)))
+    }
+
     /// `ends` are the free end of the outermost sweep and the point beside it on the next sweep;
     /// `inward` leads from the end into the weave.
     fn is_foreign(
