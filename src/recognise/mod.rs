@@ -11,6 +11,7 @@ mod held;
 mod line;
 mod satin;
 mod segment;
+mod tip;
 mod tops;
 mod track;
 mod under;

@@ -5,10 +5,11 @@ use std::ops::Range;
 use super::fill::{self, ReadFill};
 use super::line::{tie_at_end, tie_at_start};
 use super::satin::{self, ReadSatin};
+use super::tip;
 use super::track::{Sweep, Track};
 use super::weave::{DENSE_ADVANCE, Weave, weaves};
 use crate::design::Design;
-use crate::geometry::vector::{between_lines, cross, direction, dot};
+use crate::geometry::vector::between_lines;
 use crate::objects::Fill;
 
 /// Share of sweeps with inner needle points from which a weave is read as rows.
@@ -73,14 +74,14 @@ pub fn read_stretch(design: &Design, stretch: &Range<usize>) -> ReadStretch {
     let found = weaves(&track);
     let starts: Vec<usize> = found.iter().map(|weave| weave.span().0).collect();
     for (w, weave) in found.into_iter().enumerate() {
-        let Some(kind) = kind_of(&track, &weave) else { continue };
+        let Some(mut kind) = kind_of(&track, &weave) else { continue };
         let (mut first, mut last) = weave.span();
-        if let Kind::Fill(read) = &kind {
+        if let Kind::Fill(read) = &mut kind {
             let least = if at == 0 { tie_at_start(&track, 0, first) } else { at };
             let end = track.len() - 1;
             let most = starts.get(w + 1).copied();
             let most = most.unwrap_or_else(|| end - tie_at_end(&track, last, end));
-            (first, last) = with_tips(&track, read, least, most);
+            (first, last) = tip::take(&track, read, least, most);
         }
         if first > at {
             segments.push(line(at, first));
@@ -99,37 +100,6 @@ pub fn read_stretch(design: &Design, stretch: &Range<usize>) -> ReadStretch {
     };
     adopt_narrow_rows(&mut read);
     read
-}
-
-/// Where a fill runs out in a tip its rows are too short to be told from their joins: takes the
-/// stitches right before the first and after the last row that stay beside it.
-fn with_tips(track: &Track, read: &ReadFill, least: usize, most: usize) -> (usize, usize) {
-    const TIP: usize = 16;
-    let (mut first, mut last) = read.points;
-    let rows = (read.rows[0], read.rows[read.rows.len() - 1]);
-    let limit = first.saturating_sub(TIP).max(least);
-    while first > limit && beside(track, read, rows.0, first - 1, track.stitch(first)) {
-        first -= 1;
-    }
-    let limit = (last + TIP).min(most);
-    while last < limit && beside(track, read, rows.1, last + 1, track.stitch(last + 1)) {
-        last += 1;
-    }
-    (first, last)
-}
-
-/// Does a point lie right beside a row, reached by a stitch no longer than the fill's?
-fn beside(track: &Track, read: &ReadFill, row: (usize, usize), i: usize, stitch: f64) -> bool {
-    const OFF: f64 = 0.9;
-    let axis = direction(read.fill.angle);
-    let (a, b) = (track.at[row.0], track.at[row.1]);
-    let (from, to) = (dot(axis, a).min(dot(axis, b)), dot(axis, a).max(dot(axis, b)));
-    let along = dot(axis, track.at[i]);
-    let off = cross(axis, track.at[i] - a).abs();
-    off <= OFF
-        && along >= from - 1.0
-        && along <= to + 1.0
-        && stitch <= 1.3 * read.fill.stitch.max(1.0)
 }
 
 /// A narrow part of a fill has rows of one stitch and reads as a satin: next to a fill, with

@@ -54,7 +54,8 @@ impl Track {
         turn(self.at[i] - self.at[i - 1], self.at[i + 1] - self.at[i])
     }
 
-    fn bends(&self, i: usize) -> bool {
+    /// Does a sweep end at point `i`?
+    pub fn bends(&self, i: usize) -> bool {
         let turn = self.turn(i).abs();
         turn >= SWEEP_TURN
             || turn >= ROW_BEND
