@@ -12,6 +12,7 @@ use crate::tape::Warning;
 
 pub fn write(
     bytes: &[u8],
+    out: &[u8],
     before: &Analysis,
     settled: &Settled,
     warnings: Vec<Warning>,
@@ -29,7 +30,7 @@ pub fn write(
         tool: Tool::this(),
         settings: InForce::of(settings),
         input: FileFacts::of(bytes),
-        output: FileFacts::of(settled.bytes.as_deref().unwrap_or(bytes)),
+        output: FileFacts::of(out),
         result: state(settled, &after.findings, unsure_share > numbers.unsure_share_max),
         tape: facts,
         objects: before
@@ -59,7 +60,7 @@ fn state(settled: &Settled, left: &[Finding], unsure: bool) -> State {
     let faults = left.iter().any(|finding| finding.severity == Severity::Fault);
     if faults || unsure {
         State::NeedsEyes
-    } else if settled.bytes.is_some() {
+    } else if settled.after.is_some() {
         State::Mended
     } else {
         State::Sound

@@ -42,9 +42,11 @@ pub fn mend(bytes: &[u8], settings: &Settings) -> Result<Outcome, MendError> {
     {
         return Err(MendError::Colours { given: colours.len(), stops: before.design.stop_count() });
     }
-    let settled = rounds::settle(&before, settings);
-    let log = log::write(bytes, &before, &settled, warnings, settings);
-    Ok(Outcome { bytes: settled.bytes.unwrap_or_else(|| bytes.to_vec()), log })
+    let mut settled = rounds::settle(&before, settings);
+    // An unchanged tape is the input byte for byte, unless a salvage dropped its damage.
+    let out = settled.bytes.take().unwrap_or_else(|| tape::write(&before.tape));
+    let log = log::write(bytes, &out, &before, &settled, warnings, settings);
+    Ok(Outcome { bytes: out, log })
 }
 
 /// Why a planned tape cannot be judged: a fault of this program, never of the tape.
