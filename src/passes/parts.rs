@@ -29,7 +29,10 @@ pub struct Cut {
 #[derive(Clone, Debug)]
 pub enum Piece {
     New(Label, Vec<Coord<f64>>),
+    /// A part of the old underlay, reached from new stitches.
     Kept(Part),
+    /// A part of the old underlay in its old place.
+    Same(Part),
 }
 
 /// New underlay while it is being laid: a path, with parts of the old one kept in it.
@@ -102,13 +105,17 @@ impl Cut {
         let opening = self.under.iter().chain(&self.top).find(|part| !part.needles.is_empty());
         let mut entry = opening.filter(|_| last.is_none()).map(|part| (part.link, part.needles[0]));
         for piece in pieces {
-            let (label, mut needles) = match piece {
+            let (label, mut needles, mut link) = match piece {
                 Piece::New(label, points) => {
-                    (label, points.into_iter().map(|at| Needle::new(Pt::from_mm(at))).collect())
+                    let needles = points.into_iter().map(|at| Needle::new(Pt::from_mm(at)));
+                    (label, needles.collect(), Link::Sewn)
                 }
-                Piece::Kept(part) => (part.label, part.needles),
+                Piece::Kept(part) => (part.label, part.needles, Link::Sewn),
+                Piece::Same(part) => {
+                    entry = None;
+                    (part.label, part.needles, part.link)
+                }
             };
-            let mut link = Link::Sewn;
             if let Some((own, needle)) = entry.take() {
                 link = own;
                 needles.insert(0, needle);

@@ -2,7 +2,7 @@
 //! it crosses the centre seam. The survey and the edge run pass share these measures, so that
 //! what one calls missing the other repairs, and what was repaired is never found again.
 
-use geo::{Coord, LineString, MultiPolygon};
+use geo::{BoundingRect, Coord, LineString, MultiPolygon};
 
 use super::column::Column;
 use crate::design::Link;
@@ -17,6 +17,8 @@ use crate::objects::{Class, Label, Object, Objects, Shape};
 const STEP: f64 = 0.5;
 /// How far rounding to whole points may move a stitch, mm.
 const ROUNDING: f64 = 0.05;
+/// What crosses the seam reaches this far (mm) to both sides of it.
+const ASTRIDE: f64 = 2.0;
 /// Outlines of fills are smoothed by this much (mm): row ends make them jagged.
 const SMOOTHING: f64 = 0.1;
 
@@ -90,12 +92,15 @@ impl<'a> Coverage<'a> {
     /// under a satin, rows across the top rows under a fill? Gives the share that is supported.
     pub fn seam_due(&self, object: &Object, place: usize, seam_x: f64) -> Option<f64> {
         let n = self.numbers;
-        if !can_have_underlay(object) || !wide_enough_for_band(object, n) {
+        if !can_have_underlay(object)
+            || !wide_enough_for_band(object, n)
+            || !reaches_over(object, seam_x)
+        {
             return None;
         }
         let lines = [-1.5, -0.5, 0.5, 1.5].map(|dx| (seam_x + dx, heights(object, seam_x + dx)));
         let crosses = lines[1].1.iter().any(|(a, b)| {
-            lines[2].1.iter().any(|(c, d)| b.min(*d) - a.max(*c) >= 2.0 * n.zigzag_inset_mm)
+            lines[2].1.iter().any(|(c, d)| b.min(*d) - a.max(*c) >= n.stitch_short_fault_mm)
         });
         if !crosses {
             return None;
@@ -148,10 +153,19 @@ pub fn can_have_underlay(object: &Object) -> bool {
     filled && !object.held
 }
 
-/// Is there room for crossing underlay between the edges, a stitch long enough to sew?
+/// Is there room for crossing underlay between the edges? Narrower columns get a centre run only.
 fn wide_enough_for_band(object: &Object, n: &Numbers) -> bool {
-    let least = 2.0 * n.zigzag_inset_mm + n.stitch_short_warn_mm;
+    let least = n.edge_run_min_width_mm - 2.0 * ROUNDING;
     object.satin().is_none_or(|satin| satin.width[1] >= least)
+}
+
+/// Does an object reach well to both sides of a vertical line? A column that stands on it does not
+/// cross it.
+fn reaches_over(object: &Object, x: f64) -> bool {
+    object
+        .footprint
+        .bounding_rect()
+        .is_some_and(|bounds| bounds.min().x < x - ASTRIDE && bounds.max().x > x + ASTRIDE)
 }
 
 /// Straight stitches of the leading parts of an object whose labels all `count`, ties left out.

@@ -2,6 +2,7 @@
 //! round to needle points.
 
 pub mod column;
+pub mod column_under;
 pub mod coverage;
 pub mod fill;
 pub mod route;

@@ -1,0 +1,213 @@
+//! Underlay of a satin column: edge runs, centre run, zigzag, each a way from one station to
+//! another, all inside the column.
+
+use std::ops::RangeInclusive;
+
+use geo::Coord;
+
+use super::column::Column;
+use super::run::{RunStyle, run};
+use super::underlay::Path;
+use super::zigzag::between_rails;
+use crate::garment::Numbers;
+use crate::geometry::polyline::{distance, nearest_on_segment};
+use crate::objects::Label;
+
+/// Underlay of an open column stays this far (mm) from its ends, so that nothing shows.
+const END_CLEAR: f64 = 0.5;
+/// A station this close along the column (mm) is reached by the next stitch.
+const THERE: f64 = 1.0;
+/// Stitches of a zigzag in a narrow column run at 45° at the flattest, and no shorter than this
+/// pitch, mm.
+const ZIGZAG_LEAST: f64 = 1.0;
+
+/// Lays underlay along one column.
+#[derive(Clone, Debug)]
+pub struct ColumnUnder<'a> {
+    column: &'a Column,
+    n: &'a Numbers,
+    /// First and last station that underlay goes to.
+    lo: usize,
+    hi: usize,
+}
+
+impl<'a> ColumnUnder<'a> {
+    pub fn new(column: &'a Column, n: &'a Numbers) -> Self {
+        let last = column.len() - 1;
+        let (mut lo, mut hi) = (0, last);
+        if !column.closed {
+            let from_start = |i: usize| distance(column.centre(0), column.centre(i));
+            let from_end = |i: usize| distance(column.centre(last), column.centre(i));
+            lo = (0..last).find(|i| from_start(*i) >= END_CLEAR).unwrap_or(0);
+            hi = (0..=last).rev().find(|i| from_end(*i) >= END_CLEAR).unwrap_or(last);
+            if lo >= hi {
+                (lo, hi) = (0, last);
+            }
+        }
+        Self { column, n, lo, hi }
+    }
+
+    pub fn start(&self) -> usize {
+        self.lo
+    }
+
+    pub fn end(&self) -> usize {
+        self.hi
+    }
+
+    /// The station whose crossing is nearest to a position.
+    pub fn station(&self, at: Coord<f64>) -> usize {
+        let off = |i: usize| {
+            let on = nearest_on_segment(self.column.rails[0][i], self.column.rails[1][i], at).0;
+            distance(on, at)
+        };
+        let mut best = (f64::INFINITY, self.lo);
+        for i in self.lo..=self.hi {
+            let off = off(i);
+            if off < best.0 - 1e-9 {
+                best = (off, i);
+            }
+        }
+        best.1
+    }
+
+    /// Length of the column between two stations, mm.
+    pub fn between(&self, a: usize, b: usize) -> f64 {
+        let (a, b) = (a.min(b), a.max(b));
+        (a..b).map(|i| distance(self.column.centre(i), self.column.centre(i + 1))).sum()
+    }
+
+    /// A run along the middle from where the path is to a station; round a ring the shorter way.
+    /// Nothing where the path is there already.
+    pub fn centre_to(&self, path: &mut Path, station: usize) {
+        let Some(at) = path.at() else { return };
+        let from = self.station(at);
+        let direct = self.between(from, station);
+        let round = self.between(self.lo, self.hi) - direct;
+        if direct <= THERE || (self.column.closed && round <= THERE) {
+            return;
+        }
+        let stations = self.way(from, station);
+        self.lay(
+            path,
+            Label::CentreRun,
+            stations.map(|i| self.column.centre(i)),
+            self.n.centre_run_stitch_mm,
+        );
+    }
+
+    /// Comes near enough to a needle point for the next stitch to end there.
+    pub fn arrive(&self, path: &mut Path, to: Coord<f64>) {
+        self.centre_to(path, self.station(to));
+        if let Some(at) = path.at().filter(|at| distance(*at, to) > self.n.link_sewn_max_mm) {
+            let mut link = run(&[at, to], RunStyle::of(self.n.centre_run_stitch_mm));
+            link.pop();
+            path.go(Label::CentreRun, link);
+        }
+    }
+
+    /// A run along the middle between two stations, the way round that their order says.
+    pub fn centre(&self, path: &mut Path, from: usize, to: usize) {
+        let stations = ordered(from, to).map(|i| self.column.centre(i));
+        self.lay(path, Label::CentreRun, stations, self.n.centre_run_stitch_mm);
+    }
+
+    /// Edge run of an open column: along one rail (0 = left) from one end to the other and back
+    /// along the other rail, or, in a ring, all round along one rail and then the other.
+    pub fn edges(&self, path: &mut Path, from_start: bool, first_rail: usize) {
+        let (from, to) = if from_start { (self.lo, self.hi) } else { (self.hi, self.lo) };
+        let back = if self.column.closed { (from, to) } else { (to, from) };
+        let along = |rail: usize, (from, to): (usize, usize)| {
+            ordered(from, to).map(move |i| self.beside(rail, i))
+        };
+        let mut line: Vec<Coord<f64>> = along(first_rail, (from, to)).collect();
+        line.extend(along(1 - first_rail, back));
+        self.lay(path, Label::EdgeRun, line.into_iter(), self.n.edge_run_stitch_mm);
+    }
+
+    /// Zigzag between the rails from one station to another.
+    pub fn zigzag(&self, path: &mut Path, from: usize, to: usize) {
+        let stations: Vec<usize> = ordered(from, to).collect();
+        let width = stations.iter().map(|i| self.column.width(*i)).fold(f64::INFINITY, f64::min);
+        let inset = self.n.zigzag_inset_mm.min(width / 4.0);
+        let pitch = self.n.zigzag_pitch_mm.min(2.0 * (width - 2.0 * inset)).max(ZIGZAG_LEAST);
+        let rail =
+            |rail| stations.iter().map(|i| self.column.inset(rail, *i, inset)).collect::<Vec<_>>();
+        let (left, right) = (rail(0), rail(1));
+        let points = between_rails([&left, &right], pitch);
+        if let (Some(at), Some(first)) = (path.at(), points.first()) {
+            let mut link = run(&[at, *first], RunStyle::of(self.n.centre_run_stitch_mm));
+            link.pop();
+            path.go(Label::CentreRun, link);
+        }
+        path.go(Label::Zigzag, points);
+    }
+
+    /// Stations within `reach` mm of a vertical line, as far as the column crosses the line there.
+    pub fn crossings(&self, x: f64, reach: f64) -> Vec<RangeInclusive<usize>> {
+        let mut found: Vec<RangeInclusive<usize>> = Vec::new();
+        for i in self.lo..=self.hi {
+            if (self.column.centre(i).x - x).abs() > reach {
+                continue;
+            }
+            match found.last_mut() {
+                Some(run) if *run.end() + 1 == i => *run = *run.start()..=i,
+                _ => found.push(i..=i),
+            }
+        }
+        let xs = |run: &RangeInclusive<usize>, rail: usize| {
+            run.clone().map(move |i| self.column.rails[rail][i].x).collect::<Vec<_>>()
+        };
+        found.retain(|run| {
+            let xs = [xs(run, 0), xs(run, 1)].concat();
+            // A ring may begin on the line: then each side of it counts.
+            let at_seam = |x_: &f64| (x_ - x).abs() < 0.5;
+            xs.iter().any(at_seam) && run.end() > run.start()
+        });
+        found
+    }
+
+    /// Where the edge run goes beside a rail; in the middle where the column is narrow.
+    fn beside(&self, rail: usize, i: usize) -> Coord<f64> {
+        if self.column.width(i) < self.n.edge_run_min_width_mm {
+            self.column.centre(i)
+        } else {
+            self.column.inset(rail, i, self.n.edge_run_inset_mm)
+        }
+    }
+
+    /// Runs from where the path is along the positions.
+    fn lay(
+        &self,
+        path: &mut Path,
+        label: Label,
+        line: impl Iterator<Item = Coord<f64>>,
+        stitch: f64,
+    ) {
+        let style =
+            RunStyle { curve_stitch: self.n.edge_run_curve_stitch_mm, ..RunStyle::of(stitch) };
+        let line: Vec<Coord<f64>> = path.at().into_iter().chain(line).collect();
+        path.go(label, run(&line, style));
+    }
+
+    /// Stations from one to another; across the seam of a ring where that is shorter.
+    fn way(&self, from: usize, to: usize) -> Box<dyn Iterator<Item = usize>> {
+        let direct = self.between(from, to);
+        let round = self.between(self.lo, self.hi) - direct;
+        if !self.column.closed || direct <= round {
+            return Box::new(ordered(from, to));
+        }
+        let (lo, hi) = (self.lo, self.hi);
+        if from < to {
+            Box::new(ordered(from, lo).chain(ordered(hi, to)))
+        } else {
+            Box::new(ordered(from, hi).chain(ordered(lo, to)))
+        }
+    }
+}
+
+/// Stations from one to another, both included, upwards or downwards.
+fn ordered(from: usize, to: usize) -> impl Iterator<Item = usize> {
+    let count = from.abs_diff(to);
+    (0..=count).map(move |k| if from <= to { from + k } else { from - k })
+}
