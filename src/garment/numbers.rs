@@ -80,6 +80,7 @@ numbers! {
     order_within_share: "share", "What both prices count for between objects of one element";
     order_return_s: "s", "Price of coming back to an element that was left unfinished";
     order_change_s: "s", "Price of two objects following each other that did not before";
+    order_stop_change_s: "s", "Price of two whole stops following each other that did not before";
     link_jump_max_mm: "mm", "Longest jump left untrimmed, under later cover";
     link_sewn_max_mm: "mm", "Longest link stitch";
     link_travel_max_mm: "mm", "Longest hidden travel that is sewn to save a trim";

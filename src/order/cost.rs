@@ -12,12 +12,12 @@
 //! | travel | way from each object to the next | machine speed, 12.1 mm a record | jumps take time |
 //! | trims | cuts inside a stop, those of new neighbours included | `trim_seconds` | time, locks and breaks |
 //! | stops | colour changes | `stop_seconds` | time |
-//! | changes | objects that follow each other and did not before | `order_change_s` | operators know a file by its order |
+//! | changes | objects that follow each other and did not before | `order_change_s`, for whole stops `order_stop_change_s` | operators know a file by its order |
 //!
 //! *Below* and *outward* are measured between elements, so that a letter moves as one and is
 //! finished before the next. A pair of elements weighs the smaller of their shares of all stitches,
 //! spread over their objects by stitches: so a crest that is cut into many objects costs what it
-//! would cost as one. Between objects of one element the terms are measured between the objects and
+//! would cost as one. Lines weigh nothing: they push no cloth. Between objects of one element the terms are measured between the objects and
 //! count `order_within_share` only.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -85,37 +85,48 @@ impl Extent {
         self.widen(other.across.1, other.up.1);
     }
 
-    /// How far the middle of `later` lies below the lower edge of this, mm.
-    fn above(&self, later: &Self) -> f64 {
-        self.up.0 - middle(later.up)
-    }
-
-    /// How much nearer the centre the middle of `later` lies than the inner edge of this, mm;
-    /// nothing if they lie on different sides.
-    fn outside(&self, later: &Self) -> f64 {
-        let (left, right) = self.across;
-        let towards = middle(later.across);
-        if left > 0.0 && (towards > 0.0 || later.across.1 > 0.0) {
-            left - towards.abs()
-        } else if right < 0.0 && (towards < 0.0 || later.across.0 < 0.0) {
-            -right - towards.abs()
-        } else {
-            0.0
-        }
-    }
-
-    /// What is wrong with sewing `later` after this: mm below, mm further in. Height comes first:
-    /// of two things at different heights only that counts.
+    /// What is wrong with sewing `later` after this: mm that its middle lies below, mm that it lies
+    /// further in. Either counts in full where all of `later` lies beyond the lower (inner) edge of
+    /// this, and not at all up to half of it. Height comes first: of two things at different
+    /// heights only that counts.
     pub fn faults(&self, later: &Self) -> (f64, f64) {
-        let below = self.above(later);
+        let below = beyond(flip(self.up), flip(later.up));
         if below > 0.0 {
             return (below, 0.0);
         }
-        if later.above(self) > 0.0 {
+        if beyond(flip(later.up), flip(self.up)) > 0.0 {
             return (0.0, 0.0);
         }
-        (0.0, self.outside(later).max(0.0))
+        (0.0, self.outside(later))
     }
+
+    /// How much nearer the centre `later` lies, mm; nothing if both lie on different sides.
+    fn outside(&self, later: &Self) -> f64 {
+        let (mine, other) = match self.across {
+            (left, _) if left > 0.0 => (flip(self.across), flip(later.across)),
+            (_, right) if right < 0.0 => (self.across, later.across),
+            _ => return 0.0,
+        };
+        // on the other side of the centre
+        if other.0 > 0.0 {
+            return 0.0;
+        }
+        // what reaches across the centre lies nowhere nearer to it than at its middle
+        let other = if middle(other) > 0.0 { flip(other) } else { other };
+        beyond(mine, other)
+    }
+}
+
+/// How far the middle of `b` lies beyond that of `a`, counted by how much of `b` beyond its middle
+/// lies beyond all of `a`.
+fn beyond(a: (f64, f64), b: (f64, f64)) -> f64 {
+    let half = ((b.1 - b.0) / 2.0).max(0.1);
+    let share = ((middle(b) - a.1) / half).clamp(0.0, 1.0);
+    share * (middle(b) - middle(a)).max(0.0)
+}
+
+fn flip(range: (f64, f64)) -> (f64, f64) {
+    (-range.1, -range.0)
 }
 
 fn middle(range: (f64, f64)) -> f64 {
@@ -125,13 +136,14 @@ fn middle(range: (f64, f64)) -> f64 {
 /// One object as the cost sees it.
 #[derive(Clone, Copy, Debug)]
 struct Node {
-    /// Share of all stitches.
+    /// Share of all stitches; 0 for lines.
     share: f64,
     extent: Extent,
     element: u32,
     /// Share of all stitches and extent of the whole element.
     whole: (f64, Extent),
-    stop: u32,
+    /// Number of the stop, counted through from 0.
+    stop: usize,
     ends: Option<(Coord<f64>, Coord<f64>)>,
     /// The thread is not cut before this object.
     joined: bool,
@@ -151,19 +163,25 @@ impl<'a> Model<'a> {
         let numbers = &settings.profile.numbers;
         let extents = extents(objects, settings);
         let stitches = objects.stitch_count().max(1) as f64;
-        let share = |object: &Object| object.stitch_count() as f64 / stitches;
+        let share = |object: &Object| match object.footprint.0.is_empty() {
+            true => 0.0,
+            false => object.stitch_count() as f64 / stitches,
+        };
         let mut elements: BTreeMap<u32, (f64, Extent)> = BTreeMap::new();
         for (object, extent) in objects.items.iter().zip(&extents) {
             let element = elements.entry(object.element).or_insert((0.0, Extent::NOTHING));
             element.0 += share(object);
             element.1.join(*extent);
         }
+        let mut stops: Vec<u32> = objects.items.iter().map(|object| object.stop).collect();
+        stops.sort_unstable();
+        stops.dedup();
         let node = |object: &Object, extent: &Extent| Node {
             share: share(object),
             extent: *extent,
             element: object.element,
             whole: elements.get(&object.element).copied().unwrap_or((1.0, *extent)),
-            stop: object.stop,
+            stop: stops.partition_point(|stop| *stop < object.stop),
             ends: object.first().zip(object.last()).map(|(a, b)| (a.at.mm(), b.at.mm())),
             joined: lead_in(object).is_some(),
         };
@@ -180,6 +198,9 @@ impl<'a> Model<'a> {
     /// Cost of one object being sewn anywhere before another.
     pub fn pair(&self, earlier: usize, later: usize) -> Cost {
         let (a, b) = (&self.nodes[earlier], &self.nodes[later]);
+        if a.share == 0.0 || b.share == 0.0 {
+            return Cost::default();
+        }
         let parts = a.share / a.whole.0 * b.share / b.whole.0;
         let ((below, outward), weight) = if a.element == b.element {
             (a.extent.faults(&b.extent), parts * a.whole.0 * self.numbers.order_within_share)
@@ -229,20 +250,22 @@ impl<'a> Model<'a> {
             }
         }
         for two in order.windows(2) {
-            total.add(self.arc(two[0], two[1]));
+            let mut arc = self.arc(two[0], two[1]);
+            let (a, b) = (self.nodes[two[0]].stop, self.nodes[two[1]].stop);
+            if by_stop && a != b {
+                arc.changes = if a + 1 == b { 0.0 } else { self.numbers.order_stop_change_s };
+            }
+            total.add(arc);
         }
-        let visited: BTreeSet<(u32, u32)> = order
-            .iter()
-            .map(|at| (if by_stop { self.nodes[*at].stop } else { 0 }, self.nodes[*at].element))
-            .collect();
-        let mut visits = 0;
-        let mut last = None;
-        for node in order.iter().map(|at| &self.nodes[*at]) {
-            let here = (if by_stop { node.stop } else { 0 }, node.element);
-            visits += usize::from(last != Some(here));
-            last = Some(here);
-        }
-        total.returns = (visits - visited.len()) as f64 * self.numbers.order_return_s;
+        let visit = |at: &usize| {
+            let node = &self.nodes[*at];
+            (if by_stop { node.stop } else { 0 }, node.element)
+        };
+        let mut visits: Vec<(usize, u32)> = order.iter().map(visit).collect();
+        visits.dedup();
+        let first_visits: BTreeSet<_> = visits.iter().collect();
+        let returns = visits.len() - first_visits.len();
+        total.returns = returns as f64 * self.numbers.order_return_s;
         total.travel += order.first().map_or(0.0, |at| self.first(*at));
         total
     }

@@ -3,6 +3,7 @@
 mod cost;
 pub mod ends;
 mod exact;
+mod grid;
 mod link;
 mod moves;
 mod pairs;

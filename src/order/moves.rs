@@ -86,14 +86,14 @@ fn object_moves(items: &[Object], model: &Model, order: &[usize], inside: &[usiz
     moved(inside, |at| items[at].stitch_count()).into_iter().map(one).collect()
 }
 
-/// Numbers that are not part of the longest rising subsequence (of several, the one with the most
-/// stitches), with their new place: what has to be picked up to make the new order from the old.
+/// Numbers that are not part of the rising subsequence with the most stitches, with their new
+/// place: the least that has to be picked up to make the new order from the old.
 fn moved(order: &[usize], stitches: impl Fn(usize) -> usize) -> Vec<(usize, usize)> {
     let mut best: Vec<((usize, usize), Option<usize>)> = Vec::with_capacity(order.len());
     for (place, number) in order.iter().enumerate() {
         let before = (0..place).filter(|p| order[*p] < *number).max_by_key(|p| (best[*p].0, *p));
-        let (length, sum) = before.map_or((0, 0), |p| best[p].0);
-        best.push(((length + 1, sum + stitches(*number)), before));
+        let (sum, length) = before.map_or((0, 0), |p| best[p].0);
+        best.push(((sum + stitches(*number), length + 1), before));
     }
     let mut stays = vec![false; order.len()];
     let mut place = (0..order.len()).max_by_key(|p| (best[*p].0, *p));

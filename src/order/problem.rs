@@ -16,6 +16,16 @@ pub struct Problem {
     first: Vec<f64>,
     /// Nodes with the same label that stand next to each other are also moved as one.
     pub group: Vec<u32>,
+    /// What the arcs are known to hold; it makes the bound sharper.
+    pub changes: Vec<LabelChange>,
+}
+
+/// A price that is part of every arc between two nodes of different labels.
+#[derive(Clone, Debug)]
+pub struct LabelChange {
+    /// Label of every node.
+    pub labels: Vec<u32>,
+    pub price: f64,
 }
 
 impl Problem {
@@ -27,6 +37,7 @@ impl Problem {
             arc: vec![0.0; len * len],
             first: vec![0.0; len],
             group: (0..len as u32).collect(),
+            changes: Vec::new(),
         }
     }
 
@@ -97,28 +108,38 @@ impl Problem {
         pairs.map(|(a, b)| self.pair(a, b).min(self.pair(b, a))).sum()
     }
 
+    /// Every label has to be changed to once, and every node has its cheapest other way in (or out).
     fn way_bound(&self) -> f64 {
         let least_first = self.first.iter().copied().reduce(f64::min).unwrap_or(0.0);
         let ways_in: f64 = (0..self.len).map(|node| self.least_way_in(node)).sum();
         let ways_out: Vec<f64> = (0..self.len).map(|node| self.least_way_out(node)).collect();
         let dearest = ways_out.iter().copied().fold(0.0, f64::max);
-        ways_in.max(least_first + ways_out.iter().sum::<f64>() - dearest)
+        let changes: f64 = self.changes.iter().map(LabelChange::least).sum();
+        changes + ways_in.max(least_first + ways_out.iter().sum::<f64>() - dearest)
+    }
+
+    /// Cost of an arc without the prices of its label changes.
+    fn bare_arc(&self, node: usize, next: usize) -> f64 {
+        let changed =
+            self.changes.iter().filter(|change| change.labels[node] != change.labels[next]);
+        self.arc(node, next) - changed.map(|change| change.price).sum::<f64>()
     }
 
     /// Cheapest way on from a node; 0 if it can only be the last.
     fn least_way_out(&self, node: usize) -> f64 {
         (0..self.len)
             .filter(|next| *next != node && self.may(node, *next))
-            .map(|next| self.arc(node, next))
+            .map(|next| self.bare_arc(node, next))
             .reduce(f64::min)
             .unwrap_or(0.0)
     }
 
-    /// Cheapest way to reach a node, from the start or from any node that may stand before it.
+    /// Cheapest way to reach a node, from the start or from any node that may stand before it;
+    /// label changes not counted.
     pub fn least_way_in(&self, node: usize) -> f64 {
         (0..self.len)
             .filter(|before| *before != node && self.may(*before, node))
-            .map(|before| self.arc(before, node))
+            .map(|before| self.bare_arc(before, node))
             .fold(f64::INFINITY, f64::min)
             .min(if self.has_predecessor(node) { f64::INFINITY } else { self.first[node] })
     }
@@ -145,5 +166,15 @@ impl Problem {
             }
         }
         small
+    }
+}
+
+impl LabelChange {
+    /// Price of changing to every label once.
+    fn least(&self) -> f64 {
+        let mut known = self.labels.clone();
+        known.sort_unstable();
+        known.dedup();
+        known.len().saturating_sub(1) as f64 * self.price
     }
 }

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::cost::Model;
 use super::precedence::Precedence;
-use super::problem::Problem;
+use super::problem::{LabelChange, Problem};
 use super::solve::{Effort, Solution, solve};
 use crate::garment::Numbers;
 use crate::objects::Object;
@@ -31,20 +31,17 @@ pub struct Givens<'a> {
 /// stops change places where that gains at least `least_for_stops` seconds.
 pub fn keep(givens: &Givens, least_for_stops: f64) -> Found {
     let stops: Vec<Range<usize>> = chunks(givens.items, |a, b| a.stop == b.stop);
-    let squares: usize = stops.iter().map(|stop| stop.len() * stop.len()).sum();
     let mut open = 0.0;
     let mut inside: Vec<Vec<usize>> = Vec::with_capacity(stops.len());
     for stop in &stops {
-        let share = (stop.len() * stop.len()) as f64 / squares.max(1) as f64;
-        let steps = (Effort::QUICK.steps as f64 * share) as u64;
-        let found = best_inside(givens, stop.clone(), Effort { steps, ..Effort::QUICK });
+        let found = best_inside(givens, stop.clone());
         open += found.open;
         inside.push(found.order);
     }
     let problem = stop_problem(givens, &stops, &inside);
     let now: Vec<usize> = (0..stops.len()).collect();
     let least = givens.numbers.order_gain_min_s.max(least_for_stops);
-    let effort = Effort { slack: least, ..Effort::QUICK };
+    let effort = Effort { slack: least, ..Effort::quick(stops.len()) };
     let solution = solve(&problem, &now, effort);
     let before = problem.cost(&now);
     let gain = before - solution.cost;
@@ -55,11 +52,11 @@ pub fn keep(givens: &Givens, least_for_stops: f64) -> Found {
 
 /// `StopRule::Element`: all objects are free of their stops.
 pub fn element(givens: &Givens) -> Found {
-    best_inside(givens, 0..givens.items.len(), Effort::QUICK)
+    best_inside(givens, 0..givens.items.len())
 }
 
 /// The best order of some neighbouring objects; the present one unless the gain is worth it.
-fn best_inside(givens: &Givens, places: Range<usize>, effort: Effort) -> Found {
+fn best_inside(givens: &Givens, places: Range<usize>) -> Found {
     let now: Vec<usize> = places.clone().collect();
     let units = units(givens, places);
     if units.len() < 2 || units.len() > MOST_NODES {
@@ -69,7 +66,7 @@ fn best_inside(givens: &Givens, places: Range<usize>, effort: Effort) -> Found {
     let start: Vec<usize> = (0..units.len()).collect();
     let least = givens.numbers.order_gain_min_s;
     let Solution { order, cost, bound, .. } =
-        solve(&problem, &start, Effort { slack: least, ..effort });
+        solve(&problem, &start, Effort { slack: least, ..Effort::quick(units.len()) });
     let before = problem.cost(&start);
     if before - cost < least {
         return Found { order: now, open: before - bound };
@@ -114,6 +111,14 @@ fn unit_problem(givens: &Givens, units: &[Range<usize>]) -> Problem {
             problem.set_pair(a, b, pair_sum(model, earlier.clone(), later.clone()));
         }
     }
+    let labels = |of: &dyn Fn(usize) -> u32| units.iter().map(|unit| of(unit.start)).collect();
+    problem.changes = vec![
+        LabelChange { labels: problem.group.clone(), price: givens.numbers.order_return_s },
+        LabelChange {
+            labels: labels(&|at| givens.items[at].stop),
+            price: givens.numbers.stop_seconds,
+        },
+    ];
     require_present_order(givens, units, &mut problem);
     problem
 }
@@ -127,7 +132,8 @@ fn stop_problem(givens: &Givens, stops: &[Range<usize>], inside: &[Vec<usize>]) 
         for (b, later) in stops.iter().enumerate().filter(|(b, _)| *b != a) {
             problem.set_pair(a, b, pair_sum(model, earlier.clone(), later.clone()));
             if let (Some(last), Some(next)) = (inside[a].last(), inside[b].first()) {
-                problem.set_arc(a, b, model.arc(*last, *next).travel);
+                let new = if a + 1 == b { 0.0 } else { givens.numbers.order_stop_change_s };
+                problem.set_arc(a, b, model.arc(*last, *next).travel + new);
             }
         }
     }

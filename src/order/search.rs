@@ -63,6 +63,11 @@ impl<'a> Search<'a> {
         self.steps
     }
 
+    /// Takes over what another search left of the same steps.
+    pub fn set_steps_left(&mut self, steps: u64) {
+        self.steps = steps;
+    }
+
     /// Moves blocks of a feasible order as long as that makes it cheaper. Returns what was gained.
     pub fn improve(&mut self, order: &mut [usize]) -> f64 {
         let mut gained = 0.0;
@@ -140,16 +145,6 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn swap_joints(&self, order: &[usize], from: usize, to: usize, end: usize) -> f64 {
-        let ahead = from.checked_sub(1);
-        self.joint(order, ahead, to)
-            + self.joint(order, Some(end - 1), from)
-            + self.joint(order, Some(to - 1), end)
-            - self.joint(order, ahead, from)
-            - self.joint(order, Some(to - 1), to)
-            - self.joint(order, Some(end - 1), end)
-    }
-
     /// Looks at moving the block `from..to` towards the end. Returns the steps used.
     fn moves_on(
         &self,
@@ -159,6 +154,10 @@ impl<'a> Search<'a> {
         offer: &mut impl FnMut(Step, f64),
     ) -> u64 {
         let n = order.len();
+        let ahead = from.checked_sub(1);
+        let fixed = self.joint(order, ahead, to)
+            - self.joint(order, ahead, from)
+            - self.joint(order, Some(to - 1), to);
         let mut pairs = 0.0;
         for end in to + 1..=n {
             let passed = order[end - 1];
@@ -166,7 +165,10 @@ impl<'a> Search<'a> {
             if pairs == f64::INFINITY {
                 return ((end - to) * (to - from)) as u64;
             }
-            offer(Step::Swap { from, to, end }, pairs + self.swap_joints(order, from, to, end));
+            let joints = self.joint(order, Some(end - 1), from)
+                + self.joint(order, Some(to - 1), end)
+                - self.joint(order, Some(end - 1), end);
+            offer(Step::Swap { from, to, end }, pairs + fixed + joints);
         }
         ((n - to) * (to - from)) as u64
     }
@@ -180,6 +182,12 @@ impl<'a> Search<'a> {
         offer: &mut impl FnMut(Step, f64),
     ) -> u64 {
         let n = order.len();
+        if to == 0 {
+            return 0;
+        }
+        let fixed = self.joint(order, Some(to - 1), end)
+            - self.joint(order, Some(to - 1), to)
+            - self.joint(order, Some(end - 1), end);
         let mut pairs = 0.0;
         for from in (0..to).rev() {
             let row = &self.swap[order[from] * n..(order[from] + 1) * n];
@@ -187,7 +195,10 @@ impl<'a> Search<'a> {
             if pairs == f64::INFINITY {
                 return ((to - from) * (end - to)) as u64;
             }
-            offer(Step::Swap { from, to, end }, pairs + self.swap_joints(order, from, to, end));
+            let ahead = from.checked_sub(1);
+            let joints = self.joint(order, ahead, to) + self.joint(order, Some(end - 1), from)
+                - self.joint(order, ahead, from);
+            offer(Step::Swap { from, to, end }, pairs + fixed + joints);
         }
         (to * (end - to)) as u64
     }

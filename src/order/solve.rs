@@ -11,6 +11,8 @@ use super::search::{Dice, Search};
 pub struct Effort {
     /// Evaluations that the search may spend.
     pub steps: u64,
+    /// Shakes in a row without a gain after which the search ends.
+    pub shakes: u32,
     /// An order within this much of the bound is good enough to be left alone.
     pub slack: f64,
     /// Seed of the shakes.
@@ -18,12 +20,12 @@ pub struct Effort {
 }
 
 impl Effort {
-    /// A few milliseconds at most.
-    pub const QUICK: Self = Self { steps: 2_000_000, slack: 0.0, seed: 1 };
+    /// Enough for a descent over `len` nodes and a few shakes: milliseconds.
+    pub fn quick(len: usize) -> Self {
+        let steps = 100_000 + 12 * (len * len) as u64;
+        Self { steps, shakes: 30, slack: 0.0, seed: 1 }
+    }
 }
-
-/// Shakes in a row without a gain after which the search ends.
-const STALE: u32 = 400;
 
 /// An order and what is known about it.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,13 +59,18 @@ pub fn solve(problem: &Problem, start: &[usize], effort: Effort) -> Solution {
         let cost = problem.cost(&order);
         return Solution { order, cost, bound: cost, exact: true };
     }
-    search.search.wake();
-    let mut other = greedy(problem).unwrap_or_else(|| start.to_vec());
-    search.polish(&mut other);
-    if problem.cost(&other) < problem.cost(&order) - 1e-7 {
-        order = other;
+    let good_enough = |order: &[usize]| problem.cost(order) <= bound + effort.slack;
+    if !good_enough(&order) {
+        search.search.wake();
+        let mut other = greedy(problem).unwrap_or_else(|| start.to_vec());
+        search.polish(&mut other);
+        if problem.cost(&other) < problem.cost(&order) - 1e-7 {
+            order = other;
+        }
     }
-    search.shake(&mut order, effort);
+    if !good_enough(&order) {
+        search.shake(&mut order, effort);
+    }
     let cost = problem.cost(&order);
     Solution { order, cost, bound, exact: cost <= bound + effort.slack }
 }
@@ -93,7 +100,9 @@ impl Descent<'_> {
         }
         let small = self.problem.contract(order, &runs);
         let mut by_run: Vec<usize> = (0..runs.len()).collect();
-        let gained = Search::new(&small, self.search.steps_left()).improve(&mut by_run);
+        let mut search = Search::new(&small, self.search.steps_left());
+        let gained = search.improve(&mut by_run);
+        self.search.set_steps_left(search.steps_left());
         if gained > 0.0 {
             *order = by_run.iter().flat_map(|run| order[runs[*run].clone()].to_vec()).collect();
             self.search.wake();
@@ -107,7 +116,7 @@ impl Descent<'_> {
         let mut cost = self.problem.cost(order);
         let mut stale = 0;
         self.search.rest();
-        while self.search.steps_left() > 0 && stale < STALE {
+        while self.search.steps_left() > 0 && stale < effort.shakes {
             let mut other = order.clone();
             self.search.shake(&mut other, &mut dice);
             self.search.improve(&mut other);

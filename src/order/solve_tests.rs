@@ -52,7 +52,7 @@ proptest! {
     fn up_to_eight_nodes_equal_brute_force(n in 1usize..=7, share in 0usize..60, seed: u64) {
         let problem = random(n, share, 3, seed);
         let start: Vec<usize> = (0..n).collect();
-        let solution = solve(&problem, &start, Effort::QUICK);
+        let solution = solve(&problem, &start, Effort::quick(n));
         prop_assert_eq!(solution.cost, brute_force(&problem));
         prop_assert_eq!(problem.cost(&solution.order), solution.cost);
         prop_assert!(problem.bound() <= solution.cost);
@@ -62,7 +62,7 @@ proptest! {
     fn larger_ones_keep_precedence_and_never_get_worse(n in 16usize..60, share in 0usize..20, seed: u64) {
         let problem = random(n, share, 6, seed);
         let start: Vec<usize> = (0..n).collect();
-        let effort = Effort { steps: 200_000, ..Effort::QUICK };
+        let effort = Effort { steps: 200_000, ..Effort::quick(n) };
         let solution = solve(&problem, &start, effort);
         let mut sorted = solution.order.clone();
         sorted.sort_unstable();
@@ -79,7 +79,7 @@ fn eight_nodes_equal_brute_force() {
     for seed in 0..6 {
         let problem = random(8, 15, 3, seed);
         let start: Vec<usize> = (0..8).collect();
-        assert_eq!(solve(&problem, &start, Effort::QUICK).cost, brute_force(&problem));
+        assert_eq!(solve(&problem, &start, Effort::quick(8)).cost, brute_force(&problem));
     }
 }
 
@@ -87,14 +87,14 @@ fn eight_nodes_equal_brute_force() {
 fn an_order_that_is_good_enough_is_left_alone() {
     let mut problem = Problem::new(3);
     problem.set_pair(0, 1, 4.0);
-    let exact = solve(&problem, &[0, 1, 2], Effort::QUICK);
+    let exact = solve(&problem, &[0, 1, 2], Effort::quick(3));
     assert_eq!(exact.cost, 0.0);
-    let lazy = solve(&problem, &[0, 1, 2], Effort { slack: 5.0, ..Effort::QUICK });
+    let lazy = solve(&problem, &[0, 1, 2], Effort { slack: 5.0, ..Effort::quick(3) });
     assert_eq!(lazy.order, [0, 1, 2]);
 }
 
 #[test]
 fn nothing_to_order() {
-    let solution = solve(&Problem::new(0), &[], Effort::QUICK);
+    let solution = solve(&Problem::new(0), &[], Effort::quick(3));
     assert!(solution.order.is_empty() && solution.exact);
 }

@@ -1,11 +1,13 @@
 //! Which objects lie so near each other that their sewing order matters.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use geo::{BoundingRect, Contains, ConvexHull, Coord, LineString, MultiPolygon, Point};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
+use super::grid::Grid;
 use super::pairs::Pairs;
 use crate::design::Link;
 use crate::geometry::polyline::{distance, lerp, nearest_on_segment};
@@ -29,9 +31,20 @@ struct Bit {
     lead: bool,
 }
 
+impl Bit {
+    /// Lower and upper corner of the box around it, grown.
+    fn bounds(&self, grow: f64) -> (Coord<f64>, Coord<f64>) {
+        let (a, b) = (self.from, self.to);
+        (
+            Coord { x: a.x.min(b.x) - grow, y: a.y.min(b.y) - grow },
+            Coord { x: a.x.max(b.x) + grow, y: a.y.max(b.y) + grow },
+        )
+    }
+}
+
 /// Where one object lies.
-struct Shape {
-    area: MultiPolygon<f64>,
+struct Shape<'a> {
+    area: Cow<'a, MultiPolygon<f64>>,
     bits: Vec<Bit>,
 }
 
@@ -60,10 +73,12 @@ fn widest_reach(objects: &[Object], reach: &impl Fn(&Object, &Object) -> f64) ->
     all.clone().flat_map(|a| all.clone().map(|b| reach(a, b))).fold(0.0, f64::max)
 }
 
-fn shape(objects: &[Object], at: usize) -> Shape {
+fn shape(objects: &[Object], at: usize) -> Shape<'_> {
     let object = &objects[at];
-    let area =
-        if object.class == Class::Underlay { hull(object) } else { object.footprint.clone() };
+    let area = match object.class {
+        Class::Underlay => Cow::Owned(hull(object)),
+        _ => Cow::Borrowed(&object.footprint),
+    };
     let mut bits = Vec::new();
     let rings = area.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
     for line in rings.flat_map(LineString::lines) {
@@ -116,18 +131,16 @@ fn mark_close_lines(
     reach: impl Fn(usize, usize) -> f64,
 ) {
     let all = || shapes.iter().flat_map(|shape| &shape.bits);
-    let length: f64 = all().map(|bit| distance(bit.from, bit.to) + widest).sum();
-    let cell = CELL_MM.max(widest).max(length / CELLS);
+    let grow = widest / 2.0 + ROUNDING_MM;
+    let length: f64 = all().map(|bit| distance(bit.from, bit.to) + grow).sum();
+    let cell = CELL_MM.max(2.0 * grow).max(length / CELLS);
     // Long bits go in piece by piece, so that a slanting one does not fill a rectangle of cells.
     let pieces: Vec<Bit> = all().flat_map(|bit| pieces(*bit, 2.0 * cell)).collect();
-    let mut filed: Vec<(u64, u32)> = Vec::with_capacity(2 * pieces.len());
-    for (number, piece) in pieces.iter().enumerate() {
-        file_into_cells(piece, number as u32, cell, widest / 2.0 + ROUNDING_MM, &mut filed);
-    }
-    filed.sort_unstable();
-    let object_of = |entry: &(u64, u32)| pieces[entry.1 as usize].object;
-    let mut runs: Vec<&[(u64, u32)]> = Vec::new();
-    for in_cell in filed.chunk_by(|a, b| a.0 == b.0) {
+    let boxes: Vec<_> = pieces.iter().map(|piece| piece.bounds(grow)).collect();
+    let grid = Grid::new(&boxes, cell);
+    let object_of = |number: &u32| pieces[*number as usize].object;
+    let mut runs: Vec<&[u32]> = Vec::new();
+    for in_cell in grid.cells() {
         runs.clear();
         runs.extend(in_cell.chunk_by(|a, b| object_of(a) == object_of(b)));
         for (place, earlier) in runs.iter().enumerate() {
@@ -137,8 +150,8 @@ fn mark_close_lines(
                     continue;
                 }
                 let limit = reach(a, b) + ROUNDING_MM;
-                let close = |p: &(u64, u32), q: &(u64, u32)| {
-                    let (p, q) = (&pieces[p.1 as usize], &pieces[q.1 as usize]);
+                let close = |p: &u32, q: &u32| {
+                    let (p, q) = (&pieces[*p as usize], &pieces[*q as usize]);
                     !(q.lead && a + 1 == b) && bits_within(p, q, limit)
                 };
                 if earlier.iter().any(|p| later.iter().any(|q| close(p, q))) {
@@ -157,17 +170,6 @@ fn pieces(bit: Bit, longest: f64) -> impl Iterator<Item = Bit> {
         let piece = f64::from(piece);
         Bit { from: at(piece), to: at(piece + 1.0), ..bit }
     })
-}
-
-/// Files a piece, grown by `grow`, into every cell that it may touch.
-fn file_into_cells(piece: &Bit, number: u32, cell: f64, grow: f64, filed: &mut Vec<(u64, u32)>) {
-    let low = |a: f64, b: f64| ((a.min(b) - grow) / cell).floor() as i32;
-    let high = |a: f64, b: f64| ((a.max(b) + grow) / cell).floor() as i32;
-    for x in low(piece.from.x, piece.to.x)..=high(piece.from.x, piece.to.x) {
-        for y in low(piece.from.y, piece.to.y)..=high(piece.from.y, piece.to.y) {
-            filed.push((u64::from(x as u32) << 32 | u64::from(y as u32), number));
-        }
-    }
 }
 
 fn bits_within(p: &Bit, q: &Bit, limit: f64) -> bool {
