@@ -1,6 +1,13 @@
 //! Reads the corpus: tapes and the truth beside them.
 #![allow(dead_code)] // each test file uses its own part
 
+pub mod decode;
+pub mod draw;
+pub mod lines;
+pub mod measure;
+pub mod plane;
+pub mod world;
+
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
@@ -25,7 +32,13 @@ pub struct TruthObject {
     pub stop: u32,
     pub first: usize,
     pub last: usize,
+    /// Polygons of rings, the first outside, mm as sewn.
     pub outline: Vec<Vec<Vec<[f64; 2]>>>,
+    /// Both edges of a satin, mm as drawn.
+    pub rails: Option<[Vec<[f64; 2]>; 2]>,
+    pub closed: bool,
+    /// Least and greatest length of the crossings of a satin.
+    pub width_mm: Option<[f64; 2]>,
     pub angle_deg: Option<f64>,
     pub row_pitch_mm: Option<f64>,
     pub hides: bool,

@@ -1,0 +1,114 @@
+//! Guards: same-colour stitches that hold a crossing together before either side is sewn.
+
+use super::super::lines::{Lines, Stitch};
+use super::super::plane::{Curve, P, along, axis_angle, dist, dot, mean_axis, nearest, sub};
+use super::overlap::{hides, onto_edge};
+use super::{Failure, Judged, Trial};
+
+/// Directions that cross by this much pull apart (design, J).
+const CROSS: f64 = 60.0;
+/// Angles this close to a bound are judged neither way, degrees.
+const DOUBT: f64 = 3.0;
+const LENGTH: f64 = 3.0;
+/// A guard stitch holds if it reaches this far to both sides, mm.
+const REACH: f64 = 0.5;
+/// One spanning stitch at least this often along the curve, mm.
+const EVERY: f64 = 1.5;
+const SHARE: f64 = 0.9;
+const ROUNDING: f64 = 0.05;
+const STEP: f64 = 0.25;
+
+/// A place on the curve, and the way into the later object.
+type Place = (P, P);
+
+/// Stretches of a junction that need a guard, from what the original's stitches do beside it and,
+/// for a fill, from the way its rows run now.
+fn stretches(trial: &Trial, under: usize, over: usize, curve: &[P]) -> Vec<Vec<Place>> {
+    let tops = |piece: usize| {
+        let p = trial.piece(piece);
+        Lines::new(trial.world.original.span(p.first, p.last).copied().collect())
+    };
+    let sides = [(under, tops(under)), (over, tops(over))];
+    let rows = sides
+        .each_ref()
+        .map(|(k, _)| (trial.piece(*k).class == "fill").then(|| trial.row_axis(*k)));
+    let cover = &trial.piece(over).area;
+    let mut out: Vec<Vec<Place>> = vec![Vec::new()];
+    let mut missed = 0.0;
+    for station in Curve::of(curve).stations(STEP) {
+        let found = onto_edge(cover, &station).filter(|&(p, n)| {
+            let axis = |k: usize| rows[k].or_else(|| axis_near(&sides[k].1, p));
+            let Some((u, v)) = axis(0).zip(axis(1)) else { return false };
+            let square = CROSS - 90.0 + DOUBT;
+            let both = [u, v].iter().all(|d| axis_angle(*d, n) <= -square);
+            (axis_angle(u, v) >= CROSS + DOUBT || both) && hides(cover, p, n, REACH)
+        });
+        match found {
+            Some(place) => {
+                out.last_mut().into_iter().for_each(|run| run.push(place));
+                missed = 0.0;
+            }
+            None => missed += STEP,
+        }
+        if missed > 0.75 && out.last().is_some_and(|run| !run.is_empty()) {
+            out.push(Vec::new());
+        }
+    }
+    out.retain(|run| run.len() as f64 * STEP >= LENGTH);
+    out
+}
+
+fn axis_near(tops: &Lines, p: P) -> Option<P> {
+    let close = |s: &&Stitch| dist(p, nearest(p, s.a, s.b)) <= 1.0;
+    mean_axis(tops.near(p, 1.0).into_iter().filter(close).map(Stitch::axis))
+}
+
+/// Does a guard stitch span the curve near here?
+fn spanned(lines: &Lines, (p, n): Place) -> bool {
+    lines.near(p, 1.5).into_iter().any(|s| {
+        let (a, b) = (dot(sub(s.a, p), n), dot(sub(s.b, p), n));
+        if a.min(b) > -REACH + ROUNDING || a.max(b) < REACH - ROUNDING {
+            return false;
+        }
+        let place = along(s.a, s.axis(), a / (a - b));
+        dist(place, p) <= EVERY / 2.0
+    })
+}
+
+/// `turn`: which of the pair's junctions that need a guard, in the order of the truth.
+pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> Judged {
+    let pair = trial.world.shared.iter().filter(|j| j.under == under && j.over == over);
+    let curves: Vec<&[P]> = pair.map(|j| j.curve.as_slice()).collect();
+    let at_risk = |curve: &&[P]| !stretches(trial, under, over, curve).is_empty();
+    // With one junction the fault can only mean that one; else those still at risk, in order.
+    let chosen = match curves.as_slice() {
+        [only] => Some(*only),
+        many => many.iter().copied().filter(|c| at_risk(c)).nth(turn),
+    };
+    let runs = chosen.map_or_else(Vec::new, |c| stretches(trial, under, over, c));
+    if runs.is_empty() {
+        return Judged::Met("directions cross nowhere any more".to_owned());
+    }
+    let before = [under, over].iter().filter_map(|k| trial.start(*k)).min().unwrap_or(0);
+    let long = |s: &Stitch| (0.8..=6.0).contains(&s.length());
+    let lines = Lines::new(trial.before(under, before).into_iter().filter(long).collect());
+    let mut worst: Option<(f64, P, f64)> = None;
+    for run in &runs {
+        let held = run.iter().filter(|place| spanned(&lines, **place)).count();
+        let share = held as f64 / run.len() as f64;
+        let bare = run.iter().find(|place| !spanned(&lines, **place));
+        if let Some((p, _)) = bare
+            && worst.is_none_or(|(least, ..)| share < least)
+        {
+            worst = Some((share, *p, run.len() as f64 * STEP));
+        }
+    }
+    let total = runs.iter().map(Vec::len).sum::<usize>() as f64 * STEP;
+    match worst {
+        Some((share, place, length)) if share < SHARE => {
+            let text = format!("{:.0} % of a crossing of {length:.1} mm is held", share * 100.0);
+            Failure::at(place, text, "a stitch to 0.5 mm on both sides every 1.5 mm along >= 90 %")
+        }
+        _ => Judged::Met(format!("{} crossing(s), {total:.1} mm", runs.len())),
+    }
+}

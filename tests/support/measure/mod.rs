@@ -1,0 +1,216 @@
+//! Independent measures of a mended tape: what the truth says was wrong, looked for in the stitches
+//! that came out. Nothing here uses the program's own geometry.
+
+pub mod edge_run;
+pub mod guard;
+pub mod limits;
+pub mod order;
+pub mod overlap;
+pub mod report;
+pub mod rows;
+pub mod seam;
+pub mod visible;
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use super::lines::{Lines, Stitch};
+use super::plane::{P, axis_angle, mean_axis, turn};
+use super::world::{Ends, Piece, Sewing, World, ends};
+
+/// What a measure says of one fault or rule.
+pub enum Judged {
+    Met(String),
+    Failed(Failure),
+    /// The fault does not stand here (a variant made the column narrow, say): not counted.
+    Moot(String),
+}
+
+pub struct Failure {
+    /// mm, where to look.
+    pub place: P,
+    pub measured: String,
+    pub bound: String,
+}
+
+impl Failure {
+    pub fn at(place: P, measured: String, bound: &str) -> Judged {
+        Judged::Failed(Self { place, measured, bound: bound.to_owned() })
+    }
+}
+
+/// A verdict on one fault of the truth, or on a rule that holds for every tape.
+pub struct Verdict {
+    pub kind: String,
+    pub objects: String,
+    pub judged: Judged,
+}
+
+/// One mended tape beside the truth of its original.
+pub struct Trial<'a> {
+    pub world: &'a World,
+    pub out: Sewing,
+    /// Original top stitches by their ends.
+    tops: BTreeMap<Ends, usize>,
+    /// First and last penetration of each object's top stitching in the mended tape.
+    spans: Vec<Option<(usize, usize)>>,
+}
+
+/// Neighbouring lines of covering stitching are closer than this, mm: satin 0.4 to 0.5 on one side,
+/// rows 0.2 to 0.25 ("Density", "Pull Distortion and Pull Compensation").
+pub const DENSE: f64 = 0.6;
+
+impl<'a> Trial<'a> {
+    pub fn new(world: &'a World, bytes: &[u8]) -> Self {
+        let out = Sewing::mended(bytes, &world.original);
+        let shown: Vec<Vec<Stitch>> = out.per_stop.iter().map(uncovered).collect();
+        let shown = |piece: &Piece| shown.get(piece.stop).map_or(&[][..], |s| s.as_slice());
+        let spans = world.pieces.iter().map(|piece| span(piece, shown(piece))).collect();
+        Self { world, out, tops: world.tops(), spans }
+    }
+
+    pub fn piece(&self, index: usize) -> &Piece {
+        &self.world.pieces[index]
+    }
+
+    /// Penetration at which the top stitching of an object begins.
+    pub fn start(&self, piece: usize) -> Option<usize> {
+        self.spans[piece].map(|(first, _)| first)
+    }
+
+    /// Penetrations of an object's top stitching, with what was added before and after it as more
+    /// of the same: crossings that turn back on each other, or stitches along the rows and steps.
+    pub fn span(&self, piece: usize) -> Option<Range<usize>> {
+        let (first, last) = self.spans[piece]?;
+        let all = self.out.stop(self.piece(piece).stop);
+        let rows = (self.piece(piece).class == "fill").then(|| self.row_axis(piece));
+        let at = |rank: usize| all.partition_point(|s| s.rank < rank);
+        let (from, to) = (at(first), at(last));
+        let alike: &dyn Fn(&Stitch, &Stitch) -> bool =
+            match (self.piece(piece).class.as_str(), rows) {
+                (_, Some(axis)) => {
+                    &move |_, s| s.length() < 0.6 || axis_angle(s.axis(), axis) < 12.0
+                }
+                ("split-satin", _) => &|last, s| axis_angle(last.axis(), s.axis()) < 20.0,
+                _ => &|last, s| {
+                    s.length() > 0.6 * last.length() && turn(last.axis(), s.axis()) > 120.0
+                },
+            };
+        let before = more(alike, all[..=from].iter().rev());
+        let after = more(alike, all[to..].iter());
+        let (from, to) = (from - before, to + after);
+        Some(all[from].rank..all[to].rank + 1)
+    }
+
+    /// The top stitches of a stop in a box, of some penetrations only.
+    pub fn shown(&self, stop: usize, ranks: Range<usize>, low: P, high: P) -> Lines {
+        let inside = |p: P| (0..2).all(|axis| (low[axis]..=high[axis]).contains(&p[axis]));
+        let all = self.out.stop(stop).iter();
+        let near = all.filter(|s| ranks.contains(&s.rank) && (inside(s.a) || inside(s.b)));
+        Lines::new(uncovered(&Lines::new(near.copied().collect())))
+    }
+
+    /// What lies in an object's thread before its own top stitching and belongs to no other top.
+    pub fn beneath(&self, piece: usize) -> Vec<Stitch> {
+        let Some(start) = self.start(piece) else { return Vec::new() };
+        self.before(piece, start)
+    }
+
+    /// Stitches of an object's stop before penetration `start` that are no other object's top.
+    pub fn before(&self, piece: usize, start: usize) -> Vec<Stitch> {
+        let all = self.out.stop(self.piece(piece).stop).iter();
+        let early = all.filter(|s| s.rank < start);
+        early.filter(|s| !self.tops.contains_key(&ends(s.a, s.b))).copied().collect()
+    }
+
+    /// Is this a stitch of another object's top in the original?
+    pub fn other_top(&self, s: &Stitch, piece: usize) -> bool {
+        self.tops.get(&ends(s.a, s.b)).is_some_and(|&owner| owner != piece)
+    }
+
+    /// Direction of a fill's rows as they are now.
+    pub fn row_axis(&self, piece: usize) -> P {
+        let angle = self.piece(piece).angle.unwrap_or(0.0).to_radians();
+        let now = mean_axis(rows::rows(self, piece).iter().map(Stitch::axis));
+        now.unwrap_or([angle.cos(), angle.sin()])
+    }
+}
+
+/// How many stitches after the first go on like it, without a jump; doubled points count as like.
+fn more<'s>(
+    alike: &dyn Fn(&Stitch, &Stitch) -> bool,
+    mut stitches: impl Iterator<Item = &'s Stitch>,
+) -> usize {
+    let Some(mut last) = stitches.next() else { return 0 };
+    let mut rank = last.rank;
+    stitches
+        .take_while(|s| {
+            let joined = s.rank.abs_diff(rank) == 1;
+            rank = s.rank;
+            let doubled = s.length() < 0.05;
+            let goes_on = joined && (doubled || alike(last, s));
+            if !doubled {
+                last = s;
+            }
+            goes_on
+        })
+        .count()
+}
+
+/// Stitches with no later stitching of the same thread over them: dense lines to both sides.
+fn uncovered(lines: &Lines) -> Vec<Stitch> {
+    let covered = |s: &Stitch| {
+        let (mut under, mut all) = (0, 0);
+        for q in s.walk(0.3) {
+            all += 1;
+            under += usize::from(lines.between(q, DENSE, false, |later| later.rank > s.rank));
+        }
+        under as f64 >= 0.6 * f64::from(all)
+    };
+    lines.items.iter().filter(|s| !covered(s)).copied().collect()
+}
+
+/// First and last of the top stitches that lie on the object; stray ones are passed over.
+fn span(piece: &Piece, shown: &[Stitch]) -> Option<(usize, usize)> {
+    let on = |s: &&Stitch| {
+        s.length() >= 0.4
+            && piece.area.contains(s.mid())
+            && piece.area.reaches(s.a, 1.35)
+            && piece.area.reaches(s.b, 1.35)
+    };
+    let ranks: Vec<usize> = shown.iter().filter(on).map(|s| s.rank).collect();
+    let many = (ranks.len() / 3).clamp(2, 8);
+    let dense = |w: &&[usize]| w[many - 1] - w[0] <= 3 * many;
+    let first = ranks.windows(many).find(dense)?[0];
+    let last = ranks.windows(many).rfind(dense)?[many - 1];
+    Some((first, last))
+}
+
+/// Every measure on one tape: a verdict for each fault that can be repaired, then the rules.
+pub fn all(trial: &Trial) -> Vec<Verdict> {
+    let mut out = Vec::new();
+    let mut seen: BTreeMap<(&str, &[String]), usize> = BTreeMap::new();
+    for fault in trial.world.faults.iter().filter(|f| f.repairable) {
+        // Several junctions of one pair are told apart by their order.
+        let turn = seen.entry((&fault.kind, &fault.objects)).or_default();
+        let ids: Vec<usize> = fault.objects.iter().map(|id| trial.world.piece(id)).collect();
+        let judged = match fault.kind.as_str() {
+            "upright fill" => rows::judge(trial, ids[0]),
+            "thin overlap" => overlap::judge(trial, fault, ids[0], ids[1]),
+            "edge run missing" => edge_run::judge(trial, ids[0]),
+            "unguarded crossing" => guard::judge(trial, ids[0], ids[1], *turn),
+            "out of order" => order::judge(trial, &ids),
+            "seam crossing" => seam::judge(trial, ids[0]),
+            other => panic!("no measure for a repairable '{other}'"),
+        };
+        *turn += 1;
+        let objects = match fault.objects.as_slice() {
+            [first, .., last] if ids.len() > 2 => format!("{first} to {last}"),
+            few => few.join(" under "),
+        };
+        out.push(Verdict { kind: fault.kind.clone(), objects, judged });
+    }
+    out.extend(limits::judge(trial));
+    out.extend(visible::judge(trial));
+    out
+}

@@ -1,0 +1,216 @@
+//! What can be seen: a picture in sewing order, of the original and of the mended tape.
+
+use std::collections::BTreeMap;
+
+use super::super::lines::Stitch;
+use super::super::plane::{P, dist, nearest};
+use super::super::world::{Ends, Sewing, ends};
+use super::{Failure, Judged, Trial, Verdict};
+
+const CELL: f64 = 0.1;
+/// Half the width that a stitch line covers: "4 points = full cover with 40 wt" ("Density").
+const RADIUS: f64 = 0.2;
+/// New cover this near the old is the same cover, cells.
+const GROWN: i32 = 3;
+/// Cells that rounding may change, in patches too small to see.
+const PATCH: usize = 4;
+const TOLERANCE: usize = 5;
+/// Longest visible link, mm.
+const LINK: f64 = 3.0;
+const BARE: u8 = u8::MAX;
+
+/// Stop on top per cell.
+pub struct Picture {
+    low: P,
+    across: i32,
+    up: i32,
+    cells: Vec<u8>,
+}
+
+impl Picture {
+    pub fn new(stitches: &[Stitch], low: P, high: P) -> Self {
+        let size = |axis: usize| ((high[axis] - low[axis]) / CELL).ceil() as i32 + 1;
+        let (across, up) = (size(0), size(1));
+        let mut out = Self { low, across, up, cells: vec![BARE; (across * up) as usize] };
+        for s in stitches {
+            out.draw(s);
+        }
+        out
+    }
+
+    fn draw(&mut self, s: &Stitch) {
+        let stop = s.stop.min(usize::from(BARE) - 1) as u8;
+        let index = |axis: usize, v: f64| ((v - self.low[axis]) / CELL) as i32;
+        let span = |axis: usize, n: i32| {
+            let first = index(axis, s.a[axis].min(s.b[axis]) - RADIUS).max(0);
+            first..=index(axis, s.a[axis].max(s.b[axis]) + RADIUS + CELL).min(n - 1)
+        };
+        for y in span(1, self.up) {
+            for x in span(0, self.across) {
+                let p = self.centre(x, y);
+                if dist(p, nearest(p, s.a, s.b)) <= RADIUS {
+                    self.cells[(y * self.across + x) as usize] = stop;
+                }
+            }
+        }
+    }
+
+    fn centre(&self, x: i32, y: i32) -> P {
+        [self.low[0] + (f64::from(x) + 0.5) * CELL, self.low[1] + (f64::from(y) + 0.5) * CELL]
+    }
+
+    fn at(&self, x: i32, y: i32) -> u8 {
+        let inside = (0..self.across).contains(&x) && (0..self.up).contains(&y);
+        if inside { self.cells[(y * self.across + x) as usize] } else { BARE }
+    }
+
+    fn any_near(&self, x: i32, y: i32, by: i32, want: impl Fn(u8) -> bool) -> bool {
+        (-by..=by).any(|dy| {
+            (-by..=by).any(|dx| dx * dx + dy * dy <= by * by + 1 && want(self.at(x + dx, y + dy)))
+        })
+    }
+
+    /// Cells that fulfil `bad`, in patches of joined cells, small patches left out.
+    fn patches(&self, bad: impl Fn(i32, i32) -> bool) -> Vec<P> {
+        let mut marked = vec![false; self.cells.len()];
+        for y in 0..self.up {
+            for x in 0..self.across {
+                marked[(y * self.across + x) as usize] = bad(x, y);
+            }
+        }
+        let mut out = Vec::new();
+        for start in 0..marked.len() {
+            if !marked[start] {
+                continue;
+            }
+            marked[start] = false;
+            let mut patch = vec![start as i32];
+            let mut next = 0;
+            while next < patch.len() {
+                let (x, y) = (patch[next] % self.across, patch[next] / self.across);
+                next += 1;
+                for (nx, ny) in [(x + 1, y), (x - 1, y), (x, y + 1), (x, y - 1)] {
+                    let cell = ny * self.across + nx;
+                    let inside = (0..self.across).contains(&nx) && (0..self.up).contains(&ny);
+                    if inside && std::mem::take(&mut marked[cell as usize]) {
+                        patch.push(cell);
+                    }
+                }
+            }
+            if patch.len() >= PATCH {
+                out.extend(patch.iter().map(|c| self.centre(c % self.across, c / self.across)));
+            }
+        }
+        out
+    }
+}
+
+pub fn judge(trial: &Trial) -> Vec<Verdict> {
+    let (mut low, mut high) = ([0.0; 2], [0.0; 2]);
+    let all = trial.world.original.stitches.iter().chain(&trial.out.stitches);
+    for p in all.flat_map(|s| [s.a, s.b]) {
+        for axis in 0..2 {
+            low[axis] = f64::min(low[axis], p[axis] - 1.0);
+            high[axis] = f64::max(high[axis], p[axis] + 1.0);
+        }
+    }
+    let old = Picture::new(&trial.world.original.stitches, low, high);
+    let new = Picture::new(&trial.out.stitches, low, high);
+    let turned = Turned::new(trial);
+    let newly = new.patches(|x, y| {
+        new.at(x, y) != BARE && old.at(x, y) == BARE && !old.any_near(x, y, GROWN, |c| c != BARE)
+    });
+    let colour = new.patches(|x, y| {
+        let (was, is) = (old.at(x, y), new.at(x, y));
+        // Rounding moves an edge by up to one cell.
+        was != is
+            && was != BARE
+            && !old.any_near(x, y, 1, |c| c == is)
+            && !turned.covers(new.centre(x, y), was, is)
+    });
+    vec![
+        verdict("newly covered", cells(&newly, &new)),
+        verdict("top colour", cells(&colour, &new)),
+        verdict("visible links", links(trial)),
+    ]
+}
+
+fn verdict(kind: &str, judged: Judged) -> Verdict {
+    Verdict { kind: kind.to_owned(), objects: String::new(), judged }
+}
+
+fn cells(bad: &[P], picture: &Picture) -> Judged {
+    let text = format!("{} cells ({:.2} mm2)", bad.len(), bad.len() as f64 * CELL * CELL);
+    if bad.len() <= TOLERANCE {
+        return Judged::Met(text);
+    }
+    let p = bad[bad.len() / 2];
+    let index = |axis: usize| ((p[axis] - picture.low[axis]) / CELL) as i32;
+    let text = format!("{text}, here stop {}", picture.at(index(0), index(1)));
+    Failure::at(p, text, &format!("<= {TOLERANCE} cells of {CELL} mm in patches of {PATCH}"))
+}
+
+/// Fills that were turned may look different, within their own thread and its edges.
+struct Turned<'a> {
+    fills: Vec<(u8, &'a super::super::plane::Area)>,
+}
+
+impl<'a> Turned<'a> {
+    fn new(trial: &'a Trial) -> Self {
+        let faults = trial.world.faults.iter().filter(|f| f.kind == "upright fill");
+        let pieces = faults.map(|f| trial.piece(trial.world.piece(&f.objects[0])));
+        Self { fills: pieces.map(|p| (p.stop as u8, &p.area)).collect() }
+    }
+
+    fn covers(&self, p: P, was: u8, is: u8) -> bool {
+        self.fills.iter().any(|(stop, area)| {
+            let own = |c: u8| c == *stop || c == BARE;
+            (own(was) && own(is)) && area.reaches(p, 0.45)
+        })
+    }
+}
+
+/// New stitches, and jumps left uncut, that leave every object of their thread and stay visible.
+fn links(trial: &Trial) -> Judged {
+    let (old, out) = (&trial.world.original, &trial.out);
+    let mut known: BTreeMap<Ends, usize> = BTreeMap::new();
+    let trim = old.shortest_jump_run();
+    for s in old.stitches.iter().chain(&old.bare_jumps(trim)) {
+        *known.entry(ends(s.a, s.b)).or_default() += 1;
+    }
+    let bare = out.bare_jumps(trim);
+    let mut worst: Option<(f64, P)> = None;
+    for s in out.stitches.iter().chain(&bare) {
+        if s.length() <= LINK || known.contains_key(&ends(s.a, s.b)) || within_one(trial, s) {
+            continue;
+        }
+        let seen = visible_length(out, s);
+        if seen > LINK && worst.is_none_or(|(most, _)| seen > most) {
+            worst = Some((seen, s.mid()));
+        }
+    }
+    match worst {
+        Some((seen, place)) => {
+            Failure::at(place, format!("{seen:.1} mm of a link visible"), "<= 3.0 mm")
+        }
+        None => Judged::Met("none over 3 mm".to_owned()),
+    }
+}
+
+/// Does the stitch stay within one object of its stop, grown by the overlap allowance?
+fn within_one(trial: &Trial, s: &Stitch) -> bool {
+    let own = trial.world.pieces.iter().filter(|p| p.stop == s.stop);
+    let mut tops = own.filter(|p| !p.area.rings.is_empty());
+    tops.any(|p| s.walk(0.5).all(|q| p.area.reaches(q, 1.2)))
+}
+
+/// Length of a stitch that no later thread covers, mm.
+fn visible_length(out: &Sewing, s: &Stitch) -> f64 {
+    let hidden = |p: P| {
+        out.per_stop.iter().any(|lines| {
+            let near = lines.near(p, RADIUS);
+            near.iter().any(|t| t.rank > s.rank && dist(p, nearest(p, t.a, t.b)) <= RADIUS)
+        })
+    };
+    s.walk(CELL).filter(|p| !hidden(*p)).count() as f64 * CELL
+}
