@@ -85,16 +85,29 @@ impl World {
         self.pieces.iter().position(|p| p.id == id).unwrap_or_else(|| panic!("no object {id}"))
     }
 
-    /// Top stitches of the original, by their ends, with the object that they belong to.
-    pub fn tops(&self) -> BTreeMap<Ends, usize> {
+    /// Stitches of the original by their ends, with the object that they belong to: all that is
+    /// sewn after the object before it, up to its own last stitch.
+    pub fn owners(&self) -> BTreeMap<Ends, Owner> {
+        let mut order: Vec<usize> = (0..self.pieces.len()).collect();
+        order.sort_by_key(|&k| self.pieces[k].last);
         let mut out = BTreeMap::new();
-        for (k, piece) in self.pieces.iter().enumerate() {
-            for s in self.original.span(piece.first, piece.last) {
-                out.insert(ends(s.a, s.b), k);
+        for s in &self.original.stitches {
+            let k = order.partition_point(|&k| self.pieces[k].last < s.rank);
+            if let Some(&piece) = order.get(k) {
+                let top = s.rank >= self.pieces[piece].first;
+                out.insert(ends(s.a, s.b), Owner { piece, top });
             }
         }
         out
     }
+}
+
+/// Whose a stitch of the original is.
+#[derive(Clone, Copy)]
+pub struct Owner {
+    pub piece: usize,
+    /// Part of the top stitching (else of what lies beneath it, or of a way to it).
+    pub top: bool,
 }
 
 /// A stitch by its ends, in points.

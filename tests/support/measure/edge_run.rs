@@ -17,9 +17,13 @@ const PARALLEL: f64 = 25.0;
 const WIDE: f64 = 1.5;
 const WIDE_TAPER: f64 = 1.6;
 const SHARE: f64 = 0.9;
+/// Of two edges a run belongs to the one that it is nearer to by this much, mm.
+const NEARER: f64 = 0.02;
 const STEP: f64 = 0.25;
+/// Most by which an edge may have been extended under its cover, mm.
+const MOVES: f64 = 1.6;
 /// An edge run turns short of a column's open ends and of corners, mm.
-const ENDS: f64 = 0.8;
+const ENDS: f64 = 1.0;
 const CORNER: f64 = 40.0;
 
 /// A place on an edge, the way into the object, and the other edge of a satin.
@@ -88,7 +92,7 @@ fn beside(runs: &Lines, p: P, n: P, t: P, other: Option<&[P]>) -> bool {
             && inside > 0.0
             && (INSIDE[0] - ROUNDING..=INSIDE[1] + ROUNDING).contains(&own)
             // One run down the middle of a narrow column is not a run along each edge.
-            && other.is_none_or(|rail| own + 0.1 <= dist(foot, nearest_on(foot, rail)))
+            && other.is_none_or(|rail| own + NEARER <= dist(foot, nearest_on(foot, rail)))
     })
 }
 
@@ -107,24 +111,29 @@ pub fn judge(trial: &Trial, piece: usize) -> Judged {
     if !edges.iter().any(|e| long(&e)) {
         return narrow(trial, piece, &runs);
     }
-    let covers: Vec<(Vec<P>, Lines)> = extended(trial, piece);
+    let tops = trial.span(piece).map_or_else(
+        || Lines::new(Vec::new()),
+        |span| {
+            let (low, high) = (truth.area.low(), truth.area.high);
+            trial.shown(truth.stop, span, low.map(|v| v - MOVES), high.map(|v| v + MOVES))
+        },
+    );
     let mut least = (f64::INFINITY, String::new());
     for edge in edges.iter().filter(long) {
         let bare: Vec<P> = edge
             .places
             .iter()
             .filter(|(p, n, t)| {
-                let hidden = covers.iter().find(|(curve, _)| dist(*p, nearest_on(*p, curve)) < 1.6);
-                let e = hidden.map_or(0.0, |(_, tops)| moved(tops, *p, *n));
-                let stays = beside(&runs, *p, *n, *t, edge.other);
-                !stays && (e == 0.0 || !beside(&runs, along(*p, *n, -e), *n, *t, edge.other))
+                let held = |e: f64| beside(&runs, along(*p, *n, -e), *n, *t, edge.other);
+                !(held(0.0) || trial.hidden(piece, *p) && held(moved(&tops, *p, *n)))
             })
             .map(|(p, ..)| *p)
             .collect();
         let share = 1.0 - bare.len() as f64 / edge.places.len() as f64;
         let length = edge.places.len() as f64 * STEP;
         let text = format!("{}: {:.0} % of {length:.1} mm", edge.name, share * 100.0);
-        if share < SHARE {
+        // On a short edge one place is more than the tenth that may be bare.
+        if share < SHARE && bare.len() > 1 {
             let place = bare[bare.len() / 2];
             return Failure::at(place, text, "a run 0.4-0.9 mm inside along >= 90 %");
         }
@@ -133,17 +142,6 @@ pub fn judge(trial: &Trial, piece: usize) -> Judged {
         }
     }
     Judged::Met(least.1)
-}
-
-/// Curves along which the object is the one below, with its top stitches there.
-fn extended(trial: &Trial, piece: usize) -> Vec<(Vec<P>, Lines)> {
-    let shared = trial.world.shared.iter().filter(|j| j.under == piece);
-    shared
-        .map(|j| {
-            let (_, now) = super::overlap::lines_beside(trial, piece, &j.curve);
-            (j.curve.clone(), now)
-        })
-        .collect()
 }
 
 /// Too narrow, or too short, for two edges: a run along the middle ("satins under 1.5 mm", same

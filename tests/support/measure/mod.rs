@@ -16,7 +16,7 @@ use std::ops::Range;
 
 use super::lines::{Lines, Stitch};
 use super::plane::{P, axis_angle, mean_axis, turn};
-use super::world::{Ends, Piece, Sewing, World, ends};
+use super::world::{Ends, Owner, Piece, Sewing, World, ends};
 
 /// What a measure says of one fault or rule.
 pub enum Judged {
@@ -50,8 +50,8 @@ pub struct Verdict {
 pub struct Trial<'a> {
     pub world: &'a World,
     pub out: Sewing,
-    /// Original top stitches by their ends.
-    tops: BTreeMap<Ends, usize>,
+    /// Stitches of the original by their ends.
+    owners: BTreeMap<Ends, Owner>,
     /// First and last penetration of each object's top stitching in the mended tape.
     spans: Vec<Option<(usize, usize)>>,
 }
@@ -64,9 +64,14 @@ impl<'a> Trial<'a> {
     pub fn new(world: &'a World, bytes: &[u8]) -> Self {
         let out = Sewing::mended(bytes, &world.original);
         let shown: Vec<Vec<Stitch>> = out.per_stop.iter().map(uncovered).collect();
-        let shown = |piece: &Piece| shown.get(piece.stop).map_or(&[][..], |s| s.as_slice());
-        let spans = world.pieces.iter().map(|piece| span(piece, shown(piece))).collect();
-        Self { world, out, tops: world.tops(), spans }
+        let owners = world.owners();
+        let span = |k: usize| {
+            let own = |s: &&Stitch| owners.get(&ends(s.a, s.b)).is_none_or(|o| o.piece == k);
+            let all = shown.get(world.pieces[k].stop)?;
+            span(&world.pieces[k], all.iter().filter(own))
+        };
+        let spans = (0..world.pieces.len()).map(span).collect();
+        Self { world, out, owners, spans }
     }
 
     pub fn piece(&self, index: usize) -> &Piece {
@@ -110,22 +115,31 @@ impl<'a> Trial<'a> {
         Lines::new(uncovered(&Lines::new(near.copied().collect())))
     }
 
-    /// What lies in an object's thread before its own top stitching and belongs to no other top.
+    /// What lies in an object's thread before its own top stitching, and was no other object's.
     pub fn beneath(&self, piece: usize) -> Vec<Stitch> {
-        let Some(start) = self.start(piece) else { return Vec::new() };
-        self.before(piece, start)
+        self.start(piece).map_or_else(Vec::new, |start| self.before(piece, start))
     }
 
-    /// Stitches of an object's stop before penetration `start` that are no other object's top.
+    /// Stitches of an object's stop before penetration `start` that belonged to no other object and
+    /// were not its top.
     pub fn before(&self, piece: usize, start: usize) -> Vec<Stitch> {
         let all = self.out.stop(self.piece(piece).stop).iter();
-        let early = all.filter(|s| s.rank < start);
-        early.filter(|s| !self.tops.contains_key(&ends(s.a, s.b))).copied().collect()
+        let beneath = |s: &&Stitch| {
+            let owner = self.owners.get(&ends(s.a, s.b));
+            s.rank < start && owner.is_none_or(|o| o.piece == piece && !o.top)
+        };
+        all.filter(beneath).copied().collect()
     }
 
-    /// Is this a stitch of another object's top in the original?
-    pub fn other_top(&self, s: &Stitch, piece: usize) -> bool {
-        self.tops.get(&ends(s.a, s.b)).is_some_and(|&owner| owner != piece)
+    /// Does an object sewn later in the original lie over this place, or within 0.4 mm of it?
+    pub fn hidden(&self, piece: usize, p: P) -> bool {
+        let later = self.world.pieces.iter().filter(|o| o.first > self.piece(piece).last);
+        later.filter(|o| !o.area.rings.is_empty()).any(|o| o.area.reaches(p, 0.4))
+    }
+
+    /// Was this a stitch of another object in the original?
+    pub fn others(&self, s: &Stitch, piece: usize) -> bool {
+        self.owners.get(&ends(s.a, s.b)).is_some_and(|o| o.piece != piece)
     }
 
     /// Direction of a fill's rows as they are now.
@@ -170,20 +184,32 @@ fn uncovered(lines: &Lines) -> Vec<Stitch> {
     lines.items.iter().filter(|s| !covered(s)).copied().collect()
 }
 
-/// First and last of the top stitches that lie on the object; stray ones are passed over.
-fn span(piece: &Piece, shown: &[Stitch]) -> Option<(usize, usize)> {
+/// Stitches in a row that are no top stitches of an object end a cluster of them.
+const STRAY: usize = 15;
+/// So many in a row are never a stray part of a neighbour, but may be a small section of a fill.
+const SECTION: usize = 40;
+
+/// First and last of the top stitches that lie on the object; small clusters of them, which belong
+/// to a neighbour that is only half covered, are passed over.
+fn span<'s>(piece: &Piece, shown: impl Iterator<Item = &'s Stitch>) -> Option<(usize, usize)> {
     let on = |s: &&Stitch| {
         s.length() >= 0.4
             && piece.area.contains(s.mid())
             && piece.area.reaches(s.a, 1.35)
             && piece.area.reaches(s.b, 1.35)
     };
-    let ranks: Vec<usize> = shown.iter().filter(on).map(|s| s.rank).collect();
-    let many = (ranks.len() / 3).clamp(2, 8);
-    let dense = |w: &&[usize]| w[many - 1] - w[0] <= 3 * many;
-    let first = ranks.windows(many).find(dense)?[0];
-    let last = ranks.windows(many).rfind(dense)?[many - 1];
-    Some((first, last))
+    let ranks: Vec<usize> = shown.filter(on).map(|s| s.rank).collect();
+    let clusters: Vec<&[usize]> = ranks.chunk_by(|a, b| b - a <= STRAY).collect();
+    let most = clusters.iter().map(|c| c.len()).max()?;
+    let mut large = clusters.iter().filter(|c| c.len() * 3 >= most || c.len() >= SECTION);
+    let first = large.next()?;
+    let last = large.next_back().unwrap_or(first);
+    // A lone way to the object may lie half under it: the column itself has no gaps.
+    let (many, room) = ((most / 3).clamp(2, 6), if piece.class == "fill" { 12 } else { 7 });
+    let dense = |w: &&[usize]| w[many - 1] - w[0] <= room;
+    let begin = first.windows(many).find(dense).map_or(first[0], |w| w[0]);
+    let end = last.windows(many).rfind(dense).map_or(last[last.len() - 1], |w| w[many - 1]);
+    Some((begin, end))
 }
 
 /// Every measure on one tape: a verdict for each fault that can be repaired, then the rules.

@@ -24,7 +24,7 @@ pub fn rows(trial: &Trial, piece: usize) -> Vec<Stitch> {
     let area = &trial.piece(piece).area;
     let shown = shown(trial, piece);
     let inside = |s: &&Stitch| {
-        s.length() > 1.0 && area.holds_segment(s.a, s.b, INSET) && !trial.other_top(s, piece)
+        s.length() > 1.0 && area.holds_segment(s.a, s.b, INSET) && !trial.others(s, piece)
     };
     shown.items.iter().filter(inside).copied().collect()
 }

@@ -15,6 +15,8 @@ const CROSSES: f64 = 2.0;
 const EVERY: f64 = 3.5;
 /// Perpendicular rows are "less than the top stitch length" apart: no place further from one, mm.
 const ROWS: f64 = 2.6;
+/// Most by which an edge may have been extended, less the underlay's own inset, mm.
+const EXTENDED: f64 = 0.6;
 const SHARE: f64 = 0.8;
 const STEP: f64 = 0.5;
 
@@ -26,7 +28,8 @@ pub fn judge(trial: &Trial, piece: usize) -> Judged {
     if trial.start(piece).is_none() {
         return Failure::at(truth.area.low(), "its top was not found".to_owned(), "sewn");
     }
-    let inside = |s: &Stitch| truth.area.contains(s.a) && truth.area.contains(s.b);
+    // An edge that was extended takes the underlay along by as much.
+    let inside = |s: &Stitch| [s.a, s.b].iter().all(|p| truth.area.reaches(*p, EXTENDED));
     let beneath: Vec<Stitch> = trial.beneath(piece).into_iter().filter(inside).collect();
     let places = match &truth.rails {
         Some([a, b]) => column(&beneath, &middle_line(a, b, truth.closed)),
