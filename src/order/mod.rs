@@ -58,9 +58,60 @@ impl Plan {
     }
 }
 
+/// Steps after which an order counts as not settling.
+const STEPS: usize = 6;
+
 /// Finds the best order (design section 6, pass 5). Nothing moves unless the gain reaches
-/// `order_gain_min_s`; no stop moves unless it also reaches the share `order_gain_min`.
+/// `order_gain_min_s`; no stop moves unless it also reaches the share `order_gain_min`. The order
+/// found is its own best order; where none settles, nothing moves.
 pub fn best_order(objects: &Objects, settings: &Settings) -> Plan {
+    let first = step(objects, settings);
+    let mut order = first.order.clone();
+    let mut settled = first.is_identity();
+    let mut steps = 1;
+    while !settled && steps < STEPS {
+        let (moved, own) = carried_out(objects, settings, &order);
+        let next = step(&moved, &own);
+        settled = next.is_identity();
+        order = next.order;
+        steps += 1;
+    }
+    if settled && steps <= 2 {
+        return first;
+    }
+    // Moving is priced against the order at hand, so that each step may make room for another.
+    let found = plan_for(objects, settings, &order);
+    let kept: Vec<ObjectId> = objects.items.iter().map(|object| object.id).collect();
+    let worth = found.gain >= settings.profile.numbers.order_gain_min_s;
+    let mut plan = if settled && worth { found } else { plan_for(objects, settings, &kept) };
+    plan.bound = first.bound.min(plan.cost_after.total());
+    plan.stops_added_if_element = first.stops_added_if_element;
+    plan
+}
+
+/// The objects in a new order, their stops numbered anew, and the settings that go with them.
+fn carried_out(objects: &Objects, settings: &Settings, order: &[ObjectId]) -> (Objects, Settings) {
+    let places: BTreeMap<ObjectId, &Object> =
+        objects.items.iter().map(|object| (object.id, object)).collect();
+    let mut items: Vec<Object> = Vec::new();
+    let mut old: Vec<u32> = Vec::new();
+    for object in order.iter().filter_map(|id| places.get(id)) {
+        if old.last() != Some(&object.stop) {
+            old.push(object.stop);
+        }
+        let mut object = (*object).clone();
+        object.stop = old.len() as u32 - 1;
+        items.push(object);
+    }
+    let mut settings = settings.clone();
+    settings.colours = settings.colours.map(|colours| {
+        old.iter().map(|s| colours.get(*s as usize).cloned().unwrap_or_default()).collect()
+    });
+    (Objects { items }, settings)
+}
+
+/// One step towards the best order.
+fn step(objects: &Objects, settings: &Settings) -> Plan {
     let items = &objects.items;
     let now: Vec<usize> = (0..items.len()).collect();
     let numbers = &settings.profile.numbers;
