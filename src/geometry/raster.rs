@@ -84,7 +84,7 @@ impl Canvas {
     }
 
     /// Draws a stitch as a stroke with round ends, over whatever lies there.
-    pub fn draw_stitch(&mut self, a: Coord<f64>, b: Coord<f64>, width_mm: f64, value: u16) {
+    pub fn lay_stitch(&mut self, a: Coord<f64>, b: Coord<f64>, width_mm: f64, value: u16) {
         let Some(stroke) = Stroke::new(self.to_grid(a), self.to_grid(b), width_mm / self.cell)
         else {
             return;

@@ -22,7 +22,7 @@ fn square(x: f64, y: f64, side: f64) -> MultiPolygon<f64> {
 #[test]
 fn a_flat_stitch_covers_its_cells_exactly() {
     let mut canvas = canvas(10.0);
-    canvas.draw_stitch(c(2., 5.), c(6., 5.), 0.4, 7);
+    canvas.lay_stitch(c(2., 5.), c(6., 5.), 0.4, 7);
     // Four rows of cells: 40 between the ends in each, and at each end the cells whose middle is
     // within 0.2: at heights ±0.05 one at 0.05 and one at 0.15 away, at ±0.15 one at 0.05.
     assert_eq!(canvas.covered(), 4 * 40 + 2 * (2 * 2 + 2));
@@ -38,7 +38,7 @@ fn strokes_agree_with_the_buffer() {
         let (sin, cos) = (i * PI / 24.0).sin_cos();
         let (a, b) = (c(10.03, 9.91), c(10.03 + 6.0 * cos, 9.91 + 6.0 * sin));
         let mut canvas = canvas(20.0);
-        canvas.draw_stitch(a, b, width, 1);
+        canvas.lay_stitch(a, b, width, 1);
         let drawn = canvas.area(canvas.covered());
         let exact = 6.0 * width + PI * width * width / 4.0;
         // A cell counts whole or not at all: half a cell along the rim, on average far less.
@@ -57,25 +57,25 @@ fn strokes_agree_with_the_buffer() {
 #[test]
 fn later_stitches_lie_over_earlier_ones() {
     let mut canvas = canvas(10.0);
-    canvas.draw_stitch(c(1., 5.), c(9., 5.), 0.4, 1);
-    canvas.draw_stitch(c(5., 1.), c(5., 9.), 0.4, 2);
+    canvas.lay_stitch(c(1., 5.), c(9., 5.), 0.4, 1);
+    canvas.lay_stitch(c(5., 1.), c(5., 9.), 0.4, 2);
     assert_eq!(canvas.get(c(5., 5.)), 2);
     assert_eq!(canvas.get(c(2., 5.)), 1);
     // A dot.
-    canvas.draw_stitch(c(2., 5.), c(2., 5.), 0.4, 3);
+    canvas.lay_stitch(c(2., 5.), c(2., 5.), 0.4, 3);
     assert_eq!(canvas.get(c(2., 5.)), 3);
 }
 
 #[test]
 fn stitches_outside_are_cut_off() {
     let mut canvas = canvas(10.0);
-    canvas.draw_stitch(c(-5., 5.), c(15., 5.), 0.4, 1);
+    canvas.lay_stitch(c(-5., 5.), c(15., 5.), 0.4, 1);
     assert_eq!(canvas.covered(), 4 * 100);
-    canvas.draw_stitch(c(-5., -5.), c(-1., -3.), 0.4, 1);
-    canvas.draw_stitch(c(0., 50.), c(10., 50.), 0.4, 1);
-    canvas.draw_stitch(c(f64::NAN, 5.), c(15., 5.), 0.4, 1);
-    canvas.draw_stitch(c(0., 5.), c(f64::INFINITY, 5.), 0.4, 1);
-    canvas.draw_stitch(c(0., 8.), c(9., 8.), -1.0, 1);
+    canvas.lay_stitch(c(-5., -5.), c(-1., -3.), 0.4, 1);
+    canvas.lay_stitch(c(0., 50.), c(10., 50.), 0.4, 1);
+    canvas.lay_stitch(c(f64::NAN, 5.), c(15., 5.), 0.4, 1);
+    canvas.lay_stitch(c(0., 5.), c(f64::INFINITY, 5.), 0.4, 1);
+    canvas.lay_stitch(c(0., 8.), c(9., 8.), -1.0, 1);
     assert_eq!(canvas.covered(), 4 * 100);
 }
 
@@ -132,7 +132,7 @@ fn the_worst_window_finds_a_hole_in_the_cover() {
     canvas.draw_area(&area, 1);
     assert_eq!(canvas.worst_window(&area, 0.5), Some(1.0));
     // A slit 0.1 wide and 3 long.
-    canvas.draw_stitch(c(5., 6.05), c(8., 6.05), 0.1, 0);
+    canvas.lay_stitch(c(5., 6.05), c(8., 6.05), 0.1, 0);
     assert_eq!(canvas.worst_window(&area, 0.5), Some(0.8));
     // What lies beside the area does not count.
     assert_eq!(canvas.worst_window(&square(2., 7., 4.), 0.5), Some(1.0));
@@ -152,7 +152,7 @@ fn dense_rows_hide_and_open_rows_do_not() {
         let rows = (8.0 / pitch).round() as i32;
         for row in 0..=rows {
             let y = 1.0 + f64::from(row) * pitch;
-            canvas.draw_stitch(c(1., y), c(9., y), 0.4, 1);
+            canvas.lay_stitch(c(1., y), c(9., y), 0.4, 1);
         }
         canvas.worst_window(&area, 0.5)
     };
@@ -167,6 +167,6 @@ fn absurd_boxes_are_survived() {
     let huge = Canvas::new(Rect::new(c(0., 0.), c(1e8, 1e8)), 0.1);
     assert!(huge.cells.len() <= 1 << 26 && huge.cell_mm() > 0.1);
     let mut flat = Canvas::new(Rect::new(c(1., 1.), c(1., 1.)), 0.0);
-    flat.draw_stitch(c(0., 1.05), c(2., 1.05), 0.4, 1);
+    flat.lay_stitch(c(0., 1.05), c(2., 1.05), 0.4, 1);
     assert_eq!(flat.covered(), 1);
 }

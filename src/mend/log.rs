@@ -44,7 +44,7 @@ pub fn write(
         changes: settled.changes.clone(),
         left: settled.left.clone(),
         undone: settled.undone.clone(),
-        proof: settled.verdict.as_ref().map(|verdict| verdict.proof(settled.rounds)),
+        proof: settled.verdict.as_ref().and_then(|verdict| verdict.proof(settled.rounds)),
         stop_order: stop_order(before, after, settled, settings),
         stops_added_if_element: None,
         sewing: BeforeAfter {
