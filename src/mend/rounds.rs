@@ -105,6 +105,9 @@ fn converge(before: &Analysis, settings: &Settings) -> Result<Converged, BuildEr
         if let Some(names) = &names {
             changes.iter_mut().for_each(|change| same::rename(&mut change.objects, names));
         }
+        for change in &changes {
+            log::debug!("repeat {repeat}: {} {} -> {}", change.id, change.before, change.after);
+        }
         if repeat == REPEATS {
             done.restless = changes.iter().map(restless).collect();
             return Ok(done);
@@ -114,6 +117,7 @@ fn converge(before: &Analysis, settings: &Settings) -> Result<Converged, BuildEr
             let origin = |stop: &Option<u32>| stop.and_then(|s| order.get(s as usize).copied()?);
             built.stop_order = built.stop_order.iter().map(origin).collect();
         }
+        if let Ok(d) = std::env::var("HACKDUMP") { let _ = std::fs::write(format!("{d}/r{repeat}.dst"), &built.bytes); }
         done.built = Some(built);
         changes.into_iter().for_each(|change| record(&mut done.changes, change));
     }

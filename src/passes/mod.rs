@@ -5,6 +5,7 @@ mod edge_run;
 mod guard;
 mod overlap;
 mod parts;
+mod relay;
 mod sequence;
 mod turn_fill;
 

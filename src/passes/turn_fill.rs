@@ -3,33 +3,20 @@
 
 use std::collections::BTreeSet;
 
-use geo::Coord;
-
-use super::parts::{Cut, Under, count, place, source};
+use super::parts::{count, place, source};
+use super::relay::{Covers, laid_anew};
 use super::{Left, Outcome};
-use crate::design::Pt;
 use crate::geometry::engine;
-use crate::geometry::locate::Locator;
-use crate::geometry::segments::SegmentGrid;
 use crate::geometry::vector::between_lines;
-use crate::objects::{Class, Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape};
+use crate::objects::{Class, Object, ObjectId, Objects};
 use crate::report::{Change, Grade};
 use crate::settings::{PassName, Settings};
-use crate::stitch::fill::{FillStyle, Tatami, tatami};
-use crate::stitch::route::Router;
-use crate::stitch::underlay;
 use crate::survey::{Junction, junctions};
 
 /// Direction of the seam, degrees.
 const UPRIGHT: f64 = 90.0;
-/// Stagger where the old one is not regular: needle points line up every fourth row (Printwear
-/// Jul 2019 p. 24).
-const STAGGER: u32 = 4;
 /// Slits this wide (mm) between the strips of a footprint are not part of the design.
 const SLIT: f64 = 0.25;
-/// A later object's edge this close (mm) counts as over a row end: the overlap pass will close it.
-const COVERED: f64 = 0.8;
-
 /// Turns every fill whose rows run within the garment's limit of the seam.
 pub fn turn_fill(objects: &Objects, settings: &Settings) -> Outcome {
     let mut outcome = Outcome::unchanged(objects);
@@ -121,97 +108,12 @@ fn turned(
     covers: &Covers,
     settings: &Settings,
 ) -> Result<Object, &'static str> {
-    let n = &settings.profile.numbers;
-    let none = "its top stitching was not found";
-    let old = object.fill().ok_or(none)?;
-    let cut = Cut::of(object).ok_or(none)?;
-    let (first, last) = (cut.first_top().ok_or(none)?, cut.last_top().ok_or(none)?);
-    let entry = cut.entry().ok_or(none)?;
     let area = if object.footprint.0.len() > 1 {
         engine::close(&object.footprint, SLIT)
     } else {
         object.footprint.clone()
     };
-    let style = FillStyle {
-        angle,
-        row_pitch: if old.row_pitch > 0.05 { old.row_pitch } else { n.fill_row_pitch_mm },
-        stitch: if old.stitch >= n.fill_stitch_min_mm { old.stitch } else { n.fill_stitch_mm },
-        stagger: if old.stagger > 1 { old.stagger } else { STAGGER },
-        least: n.fill_stitch_min_mm,
-        travel: n.run_stitch_mm,
-        margin: n.fill_underlay_inset_mm,
-    };
-    let by = (n.fill_pull_total_mm / 2.0).min(n.fill_pull_end_max_mm);
-    let pull = |at: Coord<f64>, _| if covers.reach(at) { 0.0 } else { by };
-    let rows = tatami(&area, &style, first.at.mm(), last.at.mm(), pull)
-        .map_err(|_| "its area falls into pieces that hidden travel cannot join")?;
-    let (top, rows) = rounded(&rows, first, last);
-
-    let router = Router::new(&area);
-    let mut under = Under::from(entry.at.mm());
-    underlay::edge_loops(&mut under.path, &area, &router, n);
-    underlay::cross_rows(&mut under.path, &area, &router, angle + 90.0, first.at.mm(), n);
-    for guard in cut.under.iter().filter(|part| part.label == Label::Guard) {
-        under.keep(guard, |path, to| underlay::link(path, &router, to, n));
-    }
-    underlay::link(&mut under.path, &router, first.at.mm(), n);
-    let link = cut.top[0].link;
-    let fresh = Cut { top: vec![Part { label: Label::Fill, link, needles: top }], ..cut };
-    let parts = fresh.with_under(under.pieces());
-    let shape = Shape::Fill(Fill {
-        angle,
-        row_pitch: style.row_pitch,
-        stitch: style.stitch,
-        stagger: style.stagger,
-        rows,
-    });
-    Ok(Object { parts, shape, footprint: area, ..object.clone() })
-}
-
-/// Later objects along this one's edges.
-struct Covers {
-    /// Places on their edges.
-    edges: SegmentGrid,
-    areas: Vec<Locator>,
-}
-
-impl Covers {
-    fn of(id: ObjectId, objects: &Objects, junctions: &[Junction]) -> Self {
-        let own: Vec<&Junction> = junctions.iter().filter(|j| j.under == id).collect();
-        let overs: BTreeSet<ObjectId> = own.iter().map(|junction| junction.over).collect();
-        let areas = overs.into_iter().filter_map(|over| objects.get(over));
-        Self {
-            edges: SegmentGrid::new(
-                own.iter().flat_map(|j| &j.samples).map(|s| [s.at, s.at]).collect(),
-            ),
-            areas: areas.map(|object| Locator::new(&object.footprint)).collect(),
-        }
-    }
-
-    /// Is a row end beneath one of them, or right beside its edge?
-    fn reach(&self, at: Coord<f64>) -> bool {
-        !self.edges.near(at, COVERED).is_empty() || self.areas.iter().any(|area| area.contains(at))
-    }
-}
-
-/// Needle points on the tape's grid, without repeats, between the old first and last needle; and
-/// the rows counted anew.
-fn rounded(fill: &Tatami, first: Needle, last: Needle) -> (Vec<Needle>, Vec<(u32, u32)>) {
-    let mut needles = vec![first];
-    let mut place = vec![0_u32];
-    for at in fill.needles.iter().skip(1) {
-        let at = Pt::from_mm(*at);
-        if needles.last().is_none_or(|before| before.at != at) {
-            needles.push(Needle::new(at));
-        }
-        place.push(needles.len() as u32 - 1);
-    }
-    if needles.len() > 1 && needles.last().is_some_and(|needle| needle.at == last.at) {
-        needles.pop();
-    }
-    needles.push(last);
-    let rows = fill.rows.iter().map(|(a, b)| (place[*a as usize], place[*b as usize]));
-    (needles, rows.filter(|(a, b)| a < b).collect())
+    laid_anew(object, angle, area, covers, &settings.profile.numbers)
 }
 
 fn change(old: &Object, new: &Object, objects: &Objects, settings: &Settings) -> Change {

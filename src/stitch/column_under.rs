@@ -17,6 +17,8 @@ use crate::objects::Label;
 const END_CLEAR: f64 = 0.5;
 /// A station this close along the column (mm) is reached by the next stitch.
 const THERE: f64 = 1.0;
+/// The two runs of a tapering column part this much (mm) before it is wide enough to ask for them.
+const HYSTERESIS: f64 = 0.1;
 /// Stitches of a zigzag in a narrow column run at 45° at the flattest, and no shorter than this
 /// pitch, mm.
 const ZIGZAG_LEAST: f64 = 1.0;
@@ -169,7 +171,7 @@ impl<'a> ColumnUnder<'a> {
 
     /// Where the edge run goes beside a rail; in the middle where the column is narrow.
     fn beside(&self, rail: usize, i: usize) -> Coord<f64> {
-        if self.column.width(i) < self.n.edge_run_min_width_mm {
+        if self.column.width(i) < self.n.edge_run_min_width_mm - HYSTERESIS {
             self.column.centre(i)
         } else {
             self.column.inset(rail, i, self.n.edge_run_inset_mm)

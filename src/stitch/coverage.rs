@@ -2,16 +2,20 @@
 //! it crosses the centre seam. The survey and the edge run pass share these measures, so that
 //! what one calls missing the other repairs, and what was repaired is never found again.
 
+use std::collections::BTreeMap;
+
 use geo::{BoundingRect, Coord, LineString, MultiPolygon};
 
 use super::column::Column;
 use crate::design::Link;
 use crate::garment::Numbers;
 use crate::geometry::engine;
-use crate::geometry::polyline::{Measured, heading, length, simplify};
+use crate::geometry::polyline::{
+    Measured, distance, heading, length, nearest_on_segment, simplify,
+};
 use crate::geometry::segments::{Segment, SegmentGrid};
 use crate::geometry::vector::{between_lines, line_angle};
-use crate::objects::{Class, Label, Object, Objects, Shape};
+use crate::objects::{Class, Label, Object, Objects, Satin, Shape};
 
 /// Distance of the samples along an edge, mm.
 const STEP: f64 = 0.5;
@@ -21,6 +25,12 @@ const ROUNDING: f64 = 0.05;
 const ASTRIDE: f64 = 2.0;
 /// Outlines of fills are smoothed by this much (mm): row ends make them jagged.
 const SMOOTHING: f64 = 0.1;
+/// An edge run turns this far (mm) short of the open ends of a column.
+const ENDS: f64 = 1.0;
+/// A run serves the edge that it is nearer to by at least this much, mm.
+const NEARER: f64 = 0.1;
+/// Stretches with fewer samples are not judged by themselves: one bare place would decide.
+const SAMPLES_MIN: usize = 4;
 
 /// Measures of one design's underlay.
 #[derive(Debug)]
@@ -36,8 +46,12 @@ struct Probe {
     at: Coord<f64>,
     /// Direction of the edge, degrees.
     direction: f64,
+    /// The place across the column, where it is wide enough for a run beside each edge.
+    across: Option<Coord<f64>>,
     /// Width of the column here, mm.
     width: f64,
+    /// Edges are judged one by one, and wide stretches of them apart from narrow ones.
+    group: usize,
 }
 
 impl<'a> Coverage<'a> {
@@ -51,11 +65,12 @@ impl<'a> Coverage<'a> {
 
     /// Share (0 to 1) of an object's edges that have underlay beside them, running along the edge
     /// within the distances of the garment: both rails of a satin, outline and holes of a fill
-    /// (as far as it is wide enough for an edge run). `place` is the object's place in the sewing
+    /// (as far as it is wide enough for an edge run); the least of all edges. Where a column is too
+    /// narrow for two runs, one in the middle serves. `place` is the object's place in the sewing
     /// order. `None` for objects without edges: runs, underlay, guards, unsure ones.
     pub fn edge_run_share(&self, object: &Object, place: usize) -> Option<f64> {
         let probes = match &object.shape {
-            Shape::Satin(_) => satin_probes(&Column::of(object)?),
+            Shape::Satin(_) => satin_probes(&Column::of(object)?, self.numbers),
             Shape::Fill(_) => fill_probes(&object.footprint, self.numbers),
             Shape::Line | Shape::Unknown => return None,
         };
@@ -63,8 +78,14 @@ impl<'a> Coverage<'a> {
             return None;
         }
         let grid = SegmentGrid::new(self.under(object, place));
-        let beside = probes.iter().filter(|probe| self.beside(probe, &grid)).count();
-        Some(beside as f64 / probes.len() as f64)
+        let mut groups: BTreeMap<usize, (usize, usize)> = BTreeMap::new();
+        for probe in &probes {
+            let (beside, all) = groups.entry(probe.group).or_default();
+            *beside += usize::from(self.beside(probe, &grid));
+            *all += 1;
+        }
+        let judged = groups.values().filter(|(_, all)| *all >= SAMPLES_MIN);
+        judged.map(|(beside, all)| *beside as f64 / *all as f64).min_by(f64::total_cmp)
     }
 
     /// The share, where it is so low that the edge run counts as missing. Objects that are held,
@@ -80,7 +101,7 @@ impl<'a> Coverage<'a> {
             if longest < n.junction_min_length_mm {
                 return None;
             }
-            if satin.width[1] < n.edge_run_min_width_mm - 2.0 * ROUNDING {
+            if !takes_edges(satin, n) {
                 let under: f64 = self.under(object, place).iter().map(|s| length(s)).sum();
                 return (under < n.centre_run_stitch_mm).then_some(0.0);
             }
@@ -140,8 +161,10 @@ impl<'a> Coverage<'a> {
         let near = (n.edge_run_near_mm - ROUNDING).min(probe.width / 2.0 - 4.0 * ROUNDING);
         grid.near(probe.at, n.edge_run_far_mm + ROUNDING).into_iter().any(|(i, off)| {
             let [a, b] = grid.segments()[i];
+            let foot = nearest_on_segment(a, b, probe.at).0;
             off >= near
                 && between_lines(line_angle(b - a), probe.direction) <= n.edge_run_parallel_deg
+                && probe.across.is_none_or(|across| off + NEARER <= distance(foot, across))
         })
     }
 }
@@ -151,6 +174,11 @@ pub fn can_have_underlay(object: &Object) -> bool {
     let filled =
         matches!(object.class, Class::Satin | Class::SplitSatin | Class::Fill | Class::CurvedFill);
     filled && !object.held
+}
+
+/// Is a satin wide enough somewhere for a run beside each edge? Others get a centre run.
+pub fn takes_edges(satin: &Satin, n: &Numbers) -> bool {
+    satin.width[2] >= n.edge_run_min_width_mm - ROUNDING
 }
 
 /// Is there room for crossing underlay between the edges? Narrower columns get a centre run only.
@@ -187,20 +215,24 @@ fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = 
     })
 }
 
-fn satin_probes(column: &Column) -> Vec<Probe> {
+fn satin_probes(column: &Column, n: &Numbers) -> Vec<Probe> {
     let mut probes = Vec::new();
     for rail in 0..2 {
         let line = &column.rails[rail];
         let measured = Measured::new(line);
-        let steps = (measured.length() / STEP).floor() as usize;
+        let clear = if column.closed { 0.0 } else { ENDS };
+        let steps = ((measured.length() - 2.0 * clear) / STEP).floor().max(0.0) as usize;
         for k in 0..=steps {
-            let along = k as f64 * STEP;
+            let along = clear + k as f64 * STEP;
             let (Some(at), Some((i, _))) = (measured.at(along), measured.segment(along)) else {
                 continue;
             };
             if let Some(direction) = column.rail_along(rail, i) {
-                let direction = line_angle(direction);
-                probes.push(Probe { at, direction, width: column.width(i) });
+                let (direction, width) = (line_angle(direction), column.width(i));
+                let wide = width >= n.edge_run_min_width_mm - ROUNDING;
+                let across = wide.then(|| column.rails[1 - rail][i]);
+                let group = 2 * rail + usize::from(wide);
+                probes.push(Probe { at, direction, across, width, group });
             }
         }
     }
@@ -212,7 +244,7 @@ fn fill_probes(footprint: &MultiPolygon<f64>, n: &Numbers) -> Vec<Probe> {
     let segments = ideal.iter().flat_map(|ring| ring.windows(2).map(|p| [p[0], p[1]]));
     let ideal = SegmentGrid::new(segments.collect());
     let mut probes = Vec::new();
-    for ring in rings(&smoothed(footprint)) {
+    for (group, ring) in rings(&smoothed(footprint)).enumerate() {
         let measured = Measured::new(&ring.0);
         let steps = (measured.length() / STEP).floor() as usize;
         for k in 0..steps {
@@ -220,8 +252,8 @@ fn fill_probes(footprint: &MultiPolygon<f64>, n: &Numbers) -> Vec<Probe> {
             if let (Some(at), Some(tangent)) = (measured.at(along), measured.tangent(along)) {
                 let room = !ideal.near(at, n.edge_run_far_mm - ROUNDING).is_empty();
                 if room {
-                    let width = f64::INFINITY;
-                    probes.push(Probe { at, direction: line_angle(tangent), width });
+                    let (direction, width) = (line_angle(tangent), f64::INFINITY);
+                    probes.push(Probe { at, direction, across: None, width, group });
                 }
             }
         }

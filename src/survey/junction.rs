@@ -57,6 +57,18 @@ pub struct Junction {
     pub length: f64,
     /// The curve is a closed loop.
     pub closed: bool,
+    /// A fill under a satin: it gets the full allowance whatever its rows do at the edge
+    /// ("Embroidery at a stretch", Images, Feb 2022: a fill under its satin border).
+    pub fill_under_satin: bool,
+}
+
+impl Junction {
+    /// Do two push sides meet here? They close by themselves.
+    pub fn closes_itself(&self, sample: &Sample) -> bool {
+        !self.fill_under_satin
+            && sample.under_meeting == Meeting::PushSide
+            && sample.over_meeting == Meeting::PushSide
+    }
 }
 
 /// Overlap and room are measured up to this depth, mm: beyond it one object simply lies on the
@@ -195,6 +207,7 @@ fn shared_curves(
                 samples,
                 length,
                 closed,
+                fill_under_satin: under.object.fill().is_some() && over.object.satin().is_some(),
             })
         })
         .collect()

@@ -34,9 +34,7 @@ fn cannot_be_mended(scene: &Scene, junction: &Junction) -> Option<Finding> {
     let numbers = scene.numbers();
     let hides = scene.objects.get(junction.over).is_some_and(|over| over.hides);
     let thin = |sample: &Sample| sample.overlap < numbers.overlap_act_below_mm;
-    let push = |sample: &Sample| {
-        sample.under_meeting == Meeting::PushSide && sample.over_meeting == Meeting::PushSide
-    };
+    let push = |sample: &Sample| junction.closes_itself(sample);
     let of = |wanted: &dyn Fn(&Sample) -> bool| short_beside(junction, wanted, numbers);
     if !hides {
         let short = of(&|s| thin(s) && !push(s))?;

@@ -47,7 +47,7 @@ fn lack(junction: &Junction, goes_on: [bool; 2], numbers: &Numbers) -> Lack {
     let mut states = Vec::with_capacity(samples.len());
     for (sample, fade) in samples.iter().zip(fades) {
         let depth = numbers.overlap_aim_mm.min(sample.room);
-        if depth < ROOM_MIN_MM || both_push(sample) {
+        if depth < ROOM_MIN_MM || junction.closes_itself(sample) {
             wanted.push(None);
             states.push(State::Silent);
             continue;
@@ -74,10 +74,6 @@ pub fn short_beside<'a>(
     let (short, length) = short_stretches(junction, &states, numbers);
     let samples = junction.samples.iter().zip(short).filter(|(_, short)| *short);
     (length > 0.0).then(|| samples.map(|(sample, _)| sample).collect())
-}
-
-fn both_push(sample: &Sample) -> bool {
-    sample.under_meeting == Meeting::PushSide && sample.over_meeting == Meeting::PushSide
 }
 
 #[derive(Clone, Copy, PartialEq)]

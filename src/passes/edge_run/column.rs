@@ -7,6 +7,7 @@ use crate::objects::{Label, Object, Part};
 use crate::passes::parts::{Cut, Piece, Under};
 use crate::stitch::column::Column;
 use crate::stitch::column_under::ColumnUnder;
+use crate::stitch::coverage::takes_edges;
 use crate::stitch::underlay::Path;
 
 /// The satin with edge runs (narrow ones: a centre run) in place of centre runs; zigzag and guards
@@ -19,7 +20,7 @@ pub fn with_edges(object: &Object, n: &Numbers) -> Option<Object> {
     let satin = object.satin()?;
     let mut under = Under::from(entry);
     let near_end = goes_to_nearer_end(&mut under.path, &lay, entry, column.closed);
-    let narrow = satin.width[1] < n.edge_run_min_width_mm - 0.1;
+    let narrow = !takes_edges(satin, n);
     if !narrow {
         under_edges(&mut under.path, &column, &lay, first, near_end);
     }

@@ -12,7 +12,7 @@ use crate::design::Pt;
 use crate::objects::{Object, Objects, Shape};
 use crate::report::{Change, Grade};
 use crate::settings::{PassName, Settings};
-use crate::stitch::coverage::{Coverage, can_have_underlay};
+use crate::stitch::coverage::{Coverage, can_have_underlay, takes_edges};
 
 /// Lays edge runs where they are missing, and support across the seam where there is none.
 pub fn edge_run(objects: &Objects, settings: &Settings) -> Outcome {
@@ -107,7 +107,7 @@ fn change(
 ) -> Change {
     let n = &settings.profile.numbers;
     let percent = |share: f64| format!("{:.0} %", share * 100.0);
-    let narrow = old.satin().is_some_and(|satin| satin.width[1] < n.edge_run_min_width_mm);
+    let narrow = old.satin().is_some_and(|satin| !takes_edges(satin, n));
     let (mut before, mut after, mut reason) = (Vec::new(), Vec::new(), Vec::new());
     if let Some(edges) = due.edges {
         if narrow && edges == 0.0 {

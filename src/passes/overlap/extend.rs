@@ -61,7 +61,11 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
         };
         if let Some((index, start, rows)) = added {
             footprint = strips::with_rows(&footprint, start, &rows);
-            places.insert_rows(index, &rows, start, &mut edits);
+            if index == 0 && matches!(object.shape, Shape::Satin(_)) {
+                places.begin_with_rows(object, &rows, start, &mut edits);
+            } else {
+                places.insert_rows(index, &rows, start, &mut edits);
+            }
         }
     }
     let changed =

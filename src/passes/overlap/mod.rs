@@ -24,12 +24,17 @@ use geo::BoundingRect;
 use self::target::{Demand, Target};
 use self::words::Measure;
 use super::Outcome;
+use super::relay::{Covers, is_new, laid_anew};
+use crate::geometry::engine;
 use crate::objects::{Object, ObjectId, Objects};
 use crate::settings::{PassName, Settings};
 use crate::survey::{Junction, junctions, lacks};
 
 /// The mean overlap of what is short must grow by this for a change to be worth it, mm (J).
 const GAIN_MIN_MM: f64 = 0.1;
+
+/// Slits and spurs up to twice this width are no part of an area to sew, mm (J).
+const SLIT_MM: f64 = 0.1;
 
 /// Rounds after which an object is left as it is.
 const ROUNDS: usize = 4;
@@ -95,8 +100,7 @@ fn extend_fully(
         if open.is_empty() {
             break;
         }
-        let target = Target::new(current, &open, covers);
-        let Some(changed) = extend::extend(current, &target, settings) else { break };
+        let Some(changed) = extended(objects, current, &open, covers, settings) else { break };
         let before = Measure::of(&open);
         let junctions = junctions_of(objects, &changed, beside, settings);
         if before.again(&junctions).mean < before.mean + GAIN_MIN_MM {
@@ -105,6 +109,26 @@ fn extend_fully(
         result = Some((changed, junctions));
     }
     result
+}
+
+/// One round: rows laid in this run are laid again over the larger area, others are made longer.
+fn extended(
+    objects: &Objects,
+    object: &Object,
+    open: &[Demand],
+    covers: &[&Object],
+    settings: &Settings,
+) -> Option<Object> {
+    let target = Target::new(object, open, covers);
+    match object.fill().filter(|_| is_new(object)) {
+        Some(fill) => {
+            let junctions: Vec<Junction> = open.iter().map(|d| d.junction.clone()).collect();
+            let covers = Covers::of(object.id, objects, &junctions);
+            let area = engine::open(&engine::close(&target.whole, SLIT_MM), SLIT_MM);
+            laid_anew(object, fill.angle, area, &covers, &settings.profile.numbers).ok()
+        }
+        None => extend::extend(object, &target, settings),
+    }
 }
 
 /// What lies over an object and hides: the extension may go beneath any of it.

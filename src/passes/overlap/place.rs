@@ -20,6 +20,9 @@ const HIDDEN_MIN_MM: f64 = 0.6;
 /// The step from one row to the next is no longer than this, mm (J).
 const STEP_MAX_MM: f64 = 2.5;
 
+/// Links to added crossings are sewn in stitches up to this long, mm: as any link.
+const LINK_MM: f64 = 3.0;
+
 /// What surrounds a needle point at an edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Role {
@@ -175,6 +178,47 @@ impl Places {
                 edit.trail.extend_from_slice(rows);
                 edit.trail.push(Stitch::plain(start));
                 edit.trail.extend(back);
+            }
+        }
+    }
+}
+
+impl Places {
+    /// Sews added crossings before the first one of a column, from the outermost inwards, so that
+    /// the column simply begins further out.
+    pub fn begin_with_rows(
+        &self,
+        object: &Object,
+        rows: &[Stitch],
+        start: Coord<f64>,
+        edits: &mut Edits,
+    ) {
+        let inwards: Vec<Stitch> =
+            rows.iter().rev().skip_while(|s| s.mark != Mark::AddedRow).copied().collect();
+        let Some(outermost) = inwards.first() else { return };
+        let before = object.parts.iter().take_while(|part| !Object::is_top(part.label));
+        let before = before.flat_map(|part| &part.needles).last().map(|n| n.at.mm());
+        let edit = &mut edits.of[0];
+        let way = |from: Coord<f64>| {
+            let steps = (distance(from, outermost.at) / LINK_MM).ceil().max(1.0) as u32;
+            let step = (outermost.at - from) / f64::from(steps);
+            (1..steps).map(move |k| Stitch::plain(from + step * f64::from(k)))
+        };
+        match before {
+            Some(from) => {
+                edit.lead.splice(0..0, way(from).chain(inwards.iter().copied()));
+            }
+            // The object's first needle stays where it is: the column begins after it.
+            None => {
+                let side = object.satin().and_then(|satin| satin.sides.first()).copied();
+                let again = Stitch::tip(start, side.unwrap_or(Side::Inner));
+                let trail = std::mem::take(&mut edit.trail);
+                edit.replaced = true;
+                edit.trail.extend(way(start).chain(inwards.iter().copied()));
+                if trail.is_empty() {
+                    edit.trail.push(again);
+                }
+                edit.trail.extend(trail);
             }
         }
     }

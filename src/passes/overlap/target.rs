@@ -39,6 +39,8 @@ pub struct Demand<'a> {
 pub struct Target {
     /// The band under the neighbours' edges, with the gap before it.
     pub band: MultiPolygon<f64>,
+    /// The footprint with the band.
+    pub whole: MultiPolygon<f64>,
     area: Locator,
     footprint: Locator,
     covers: Vec<Locator>,
@@ -58,6 +60,7 @@ impl Target {
             covers: covers.iter().map(|cover| Locator::new(&cover.footprint)).collect(),
             inward: RTree::bulk_load(inward),
             band,
+            whole: area,
         }
     }
 
