@@ -117,7 +117,6 @@ fn converge(before: &Analysis, settings: &Settings) -> Result<Converged, BuildEr
             let origin = |stop: &Option<u32>| stop.and_then(|s| order.get(s as usize).copied()?);
             built.stop_order = built.stop_order.iter().map(origin).collect();
         }
-        if let Ok(d) = std::env::var("HACKDUMP") { let _ = std::fs::write(format!("{d}/r{repeat}.dst"), &built.bytes); }
         done.built = Some(built);
         changes.into_iter().for_each(|change| record(&mut done.changes, change));
     }

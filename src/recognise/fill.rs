@@ -14,6 +14,10 @@ const PIECE: usize = 12;
 /// A needle point further than this from its row's line is not explained by the row, mm.
 const OFF_LINE: f64 = 0.2;
 
+/// Agreement of the rows' directions (0 to 1, weighed by length) from which a fill is straight.
+const STRAIGHT: f64 = 0.99;
+const NEARLY_STRAIGHT: f64 = 0.95;
+
 /// One section of a fill with its footprint; `points` are track indices, inclusive.
 pub struct ReadFill {
     pub fill: Fill,
@@ -24,6 +28,8 @@ pub struct ReadFill {
     pub explained: f64,
     /// Rows keep one direction (false: curved or radial).
     pub straight: bool,
+    /// Rows keep it but for a few: a section of a straight fill, if one lies beside it.
+    pub nearly_straight: bool,
 }
 
 pub fn read(track: &Track, weave: &Weave) -> ReadFill {
@@ -46,7 +52,8 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
         footprint: footprint(track, weave, row_pitch),
         points: weave.span(),
         explained: explained(track, weave, angle),
-        straight: agreement > 0.99,
+        straight: agreement > STRAIGHT,
+        nearly_straight: agreement > NEARLY_STRAIGHT,
         rows,
     }
 }
@@ -69,7 +76,7 @@ fn footprint(track: &Track, weave: &Weave, row_pitch: f64) -> MultiPolygon<f64> 
 /// Joins the sections of one fill.
 pub fn join_footprints(parts: [&MultiPolygon<f64>; 2], row_pitch: f64) -> MultiPolygon<f64> {
     let all = engine::union_all(&parts);
-    engine::close(&all, (0.75 * row_pitch + 0.05).min(0.4))
+    engine::close(&all, (1.5 * row_pitch).min(0.4))
 }
 
 /// Share of the needle points that lie on a straight row at the fill's angle.

@@ -96,12 +96,15 @@ fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Optio
 /// May two tops that follow each other be sections of one fill, by angle and pitch?
 fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
     let fill = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {
-        Kind::Fill(read) if read.straight || small_section(read) => Some(read),
+        Kind::Fill(read) if read.nearly_straight || small_section(read) => Some(read),
         _ => None,
     };
     let (Some(fa), Some(fb)) = (a.sections.iter().find_map(fill), fill(&b.sections[0])) else {
         return false;
     };
+    if !(fa.straight || small_section(fa) || fb.straight) {
+        return false;
+    }
     // a section of few or short rows says little about angle and pitch
     let small = small_section(fa) || small_section(fb);
     let (angle, pitch) = if small { (4.0 * SAME_ANGLE, 0.6) } else { (SAME_ANGLE, 0.25) };

@@ -29,6 +29,9 @@ pub struct UnguardedStretch {
 /// Needle points are rounded by up to half a point, mm.
 const ROUNDING_MM: f64 = 0.05;
 
+/// Share of a crossing that may go unheld (J): links and ends leave small breaks.
+const OPEN_MAX: f64 = 0.1;
+
 /// Breaks up to this length do not end a stretch, mm (J).
 const BRIDGE_MM: f64 = 1.0;
 
@@ -46,7 +49,9 @@ pub fn unguarded(
         .iter()
         .map(|junction| match (object(junction.under), object(junction.over)) {
             (Some(under), Some(over)) if is_fill(under) || is_fill(over) => {
-                junction.samples.iter().map(|s| pulls_apart(s, settings)).collect()
+                let hold = settings.profile.numbers.guard_hold_mm;
+                let room = |s: &Sample| !over.hides || s.room >= hold;
+                junction.samples.iter().map(|s| pulls_apart(s, settings) && room(s)).collect()
             }
             _ => vec![false; junction.samples.len()],
         })
@@ -54,14 +59,26 @@ pub fn unguarded(
     let held = held_by_stitches(objects, settings, junctions, &needs);
     let mut found = Vec::new();
     for (index, junction) in junctions.iter().enumerate() {
-        let open: Vec<bool> =
-            needs[index].iter().zip(&held[index]).map(|(need, held)| *need && !held).collect();
         let can_guard = [junction.under, junction.over]
             .iter()
             .all(|id| object(*id).is_some_and(|object| object.hides));
-        for samples in runs(&open, junction.closed) {
-            let length = samples.len() as f64 * junction.length / open.len() as f64;
-            if length >= settings.profile.numbers.guard_min_length_mm {
+        let (needs, held) = (&needs[index], &held[index]);
+        let count = needs.len();
+        for samples in runs(needs, junction.closed) {
+            let is_open = |i: &usize| needs[i % count] && !held[i % count];
+            let open = samples.clone().filter(is_open).count();
+            let (Some(first), Some(last)) =
+                (samples.clone().find(is_open), samples.clone().rfind(is_open))
+            else {
+                continue;
+            };
+            let length = |samples: usize| samples as f64 * junction.length / count as f64;
+            // Odd stitches that span the curve here and there do not make a guard.
+            if open as f64 > OPEN_MAX * samples.len() as f64
+                && length(last + 1 - first) >= settings.profile.numbers.guard_min_length_mm
+            {
+                let length = length(last + 1 - first);
+                let samples = first..last + 1;
                 found.push(UnguardedStretch { junction: index, samples, length, can_guard });
             }
         }

@@ -98,7 +98,8 @@ struct Area<'a> {
 
 /// All junctions of a design, in a fixed order (under, over, place along the edge).
 ///
-/// Only recognised satins and fills that are not held take part. Each curve lies on the edge of
+/// Only recognised satins and fills that are not held take part. Where a third object lies over
+/// both, nothing shows and there is no junction. Each curve lies on the edge of
 /// the object sewn later; where the other lies deep beneath it, the overlap is capped at 5 mm.
 pub fn junctions(objects: &Objects, settings: &Settings) -> Vec<Junction> {
     let pairs = neighbours(objects, settings);
@@ -118,7 +119,17 @@ pub fn junctions(objects: &Objects, settings: &Settings) -> Vec<Junction> {
     let mut found = Vec::new();
     for group in pairs.chunk_by(|a, b| a.0 == b.0) {
         let Some(over) = &areas[group[0].0] else { continue };
-        let rings = sample_rings(&over.object.footprint);
+        let mut rings = sample_rings(&over.object.footprint);
+        let above = pairs.iter().filter(|(_, under)| *under == over.position);
+        let above: Vec<&Area> = above.filter_map(|(later, _)| areas[*later].as_ref()).collect();
+        let margin = settings.profile.numbers.overlap_far_margin_mm;
+        for point in rings.iter_mut().flatten() {
+            point.hidden = above.iter().any(|later| {
+                later.object.hides
+                    && later.locator.contains(point.at)
+                    && later.locator.distance_to_edge(point.at) >= margin
+            });
+        }
         for &(_, under) in group {
             let Some(under) = &areas[under] else { continue };
             for ring in &rings {
@@ -189,7 +200,9 @@ fn shared_curves(
     };
     let overlaps: Vec<Option<f64>> = ring
         .iter()
-        .map(|p| near(p.at).then(|| overlap_at(&under.locator, p, gap_limit)).flatten())
+        .map(|p| {
+            (near(p.at) && !p.hidden).then(|| overlap_at(&under.locator, p, gap_limit)).flatten()
+        })
         .collect();
     stretches(&overlaps)
         .into_iter()

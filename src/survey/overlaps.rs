@@ -2,7 +2,7 @@
 
 use super::scene::{Measured, Scene};
 use super::thin::{lacks, short_beside};
-use super::{Finding, Junction, Kind, Meeting, Sample, Severity};
+use super::{Finding, Junction, Kind, Sample, Severity};
 use crate::settings::PassName;
 
 pub fn find(scene: &Scene) -> Vec<Finding> {

@@ -21,7 +21,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use geo::BoundingRect;
 
-use self::target::{Demand, Target};
+use self::target::{BandStyle, Demand, Target};
 use self::words::Measure;
 use super::Outcome;
 use super::relay::{Covers, is_new, laid_anew};
@@ -33,8 +33,12 @@ use crate::survey::{Junction, junctions, lacks};
 /// The mean overlap of what is short must grow by this for a change to be worth it, mm (J).
 const GAIN_MIN_MM: f64 = 0.1;
 
-/// Slits and spurs up to twice this width are no part of an area to sew, mm (J).
-const SLIT_MM: f64 = 0.1;
+/// Slits up to twice this width are no part of an area to sew, nor spurs up to twice that, mm (J).
+const SLIT_MM: f64 = 0.25;
+const SPUR_MM: f64 = 0.1;
+
+/// Ends of rows that meet an edge at a flat angle leave notches this deep, mm (J).
+const NOTCH_MM: f64 = 0.6;
 
 /// Rounds after which an object is left as it is.
 const ROUNDS: usize = 4;
@@ -119,15 +123,20 @@ fn extended(
     covers: &[&Object],
     settings: &Settings,
 ) -> Option<Object> {
-    let target = Target::new(object, open, covers);
     match object.fill().filter(|_| is_new(object)) {
         Some(fill) => {
+            // The last row may lie up to two pitches inside an outline that runs along it.
+            let style = BandStyle { deeper: 2.0 * fill.row_pitch, back: NOTCH_MM };
+            let target = Target::new(object, open, covers, style);
             let junctions: Vec<Junction> = open.iter().map(|d| d.junction.clone()).collect();
             let covers = Covers::of(object.id, objects, &junctions);
-            let area = engine::open(&engine::close(&target.whole, SLIT_MM), SLIT_MM);
+            let area = engine::open(&engine::close(&target.whole, SLIT_MM), SPUR_MM);
             laid_anew(object, fill.angle, area, &covers, &settings.profile.numbers).ok()
         }
-        None => extend::extend(object, &target, settings),
+        None => {
+            let target = Target::new(object, open, covers, BandStyle::default());
+            extend::extend(object, &target, settings)
+        }
     }
 }
 

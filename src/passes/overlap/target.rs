@@ -8,7 +8,7 @@ use crate::geometry::engine;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{distance, dot};
 use crate::objects::Object;
-use crate::survey::{Junction, Lack, Sample};
+use crate::survey::{Junction, Lack, Meeting, Sample};
 
 /// Samples further apart than this are not joined into one band, mm.
 const JOIN_MM: f64 = 1.6;
@@ -35,6 +35,16 @@ pub struct Demand<'a> {
     pub lack: &'a Lack,
 }
 
+/// How the band is drawn.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct BandStyle {
+    /// The band is deeper by this much where stitches run along the edge and there is room, mm.
+    pub deeper: f64,
+    /// It begins this much further back inside the object, mm: the ends of rows that meet an edge
+    /// at a flat angle leave notches.
+    pub back: f64,
+}
+
 /// The area that an object should fill.
 pub struct Target {
     /// The band under the neighbours' edges, with the gap before it.
@@ -49,8 +59,8 @@ pub struct Target {
 
 impl Target {
     /// The target of `object` with these demands; nothing may be put where none of `covers` lies.
-    pub fn new(object: &Object, demands: &[Demand], covers: &[&Object]) -> Self {
-        let band = engine::union(demands.iter().flat_map(quads));
+    pub fn new(object: &Object, demands: &[Demand], covers: &[&Object], style: BandStyle) -> Self {
+        let band = engine::union(demands.iter().flat_map(|demand| quads(demand, style)));
         let area = engine::union_all(&[&object.footprint, &band]);
         let samples = demands.iter().flat_map(|d| &d.junction.samples);
         let inward = samples.map(|s| GeomWithData::new([s.at.x, s.at.y], s.inward)).collect();
@@ -143,7 +153,7 @@ fn exit(hits: &[f64], start: f64) -> f64 {
 /// The band of one junction, one four-sided piece per pair of neighbouring samples, from just
 /// before the edge of the object sewn first to the depth that is wanted. The first and the last
 /// sample stand for half a step beyond them.
-fn quads<'a>(demand: &'a Demand) -> impl Iterator<Item = Polygon<f64>> + 'a {
+fn quads<'a>(demand: &'a Demand, style: BandStyle) -> impl Iterator<Item = Polygon<f64>> + 'a {
     let samples = &demand.junction.samples;
     let count = samples.len();
     let closed = demand.junction.closed;
@@ -151,12 +161,17 @@ fn quads<'a>(demand: &'a Demand) -> impl Iterator<Item = Polygon<f64>> + 'a {
     (0..pairs).filter_map(move |i| {
         let k = (i + 1) % count;
         let (a, b) = (&samples[i], &samples[k]);
-        let (from, to) = (demand.lack.wanted[i]?, demand.lack.wanted[k]?);
+        let depth = |k: usize| {
+            let (sample, wanted) = (&samples[k], demand.lack.wanted[k]?);
+            let along = sample.under_meeting != Meeting::PullEnd;
+            Some(if along { (wanted + style.deeper).min(sample.room.max(wanted)) } else { wanted })
+        };
+        let (from, to) = (depth(i)?, depth(k)?);
         let step = b.at - a.at;
         let beyond = |end: bool| if end && !closed { step * 0.5 } else { step * 0.0 };
         let (before, after) = (beyond(i == 0), beyond(k == count - 1));
         let edge = |sample: &Sample, depth: f64, by: Coord<f64>| {
-            let gap = (-sample.overlap).max(0.0) + 0.1;
+            let gap = (-sample.overlap).max(0.0) + 0.1 + style.back;
             let at = |depth: f64| sample.at + by + sample.inward * depth;
             (at(-gap), at(depth.max(0.0)))
         };
