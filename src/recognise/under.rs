@@ -101,10 +101,11 @@ fn is_guard(track: &Track, weave: &Weave, top: &Top, kind: TopKind) -> bool {
         TopKind::Fill => length <= 3.4 && depth <= 1.7,
         // Zigzag underlay lies in the middle of its column.
         TopKind::Satin => {
-            let mut across: Vec<f64> = weave
-                .sweeps
-                .iter()
-                .filter_map(|s| across(top, s.middle(track), left_of(s.chord(track))))
+            // Seen square to the way that the zigzag goes: its stitches slant.
+            let middles: Vec<_> = weave.sweeps.iter().map(|s| s.middle(track)).collect();
+            let mut across: Vec<f64> = middles
+                .windows(3)
+                .filter_map(|m| across(top, m[1], m[2] - m[0]))
                 .map(|place| (place.share - 0.5).abs())
                 .collect();
             !across.is_empty() && median(&mut across) > 0.22

@@ -10,9 +10,7 @@ use super::column::Column;
 use crate::design::Link;
 use crate::garment::Numbers;
 use crate::geometry::engine;
-use crate::geometry::polyline::{
-    Measured, distance, heading, length, nearest_on_segment, simplify,
-};
+use crate::geometry::polyline::{Measured, heading, length, simplify};
 use crate::geometry::segments::{Segment, SegmentGrid};
 use crate::geometry::vector::{between_lines, line_angle};
 use crate::objects::{Class, Label, Object, Objects, Satin, Shape};
@@ -29,8 +27,10 @@ const SMOOTHING: f64 = 0.1;
 const ENDS: f64 = 1.0;
 /// A run serves the edge that it is nearer to by at least this much, mm.
 const NEARER: f64 = 0.1;
-/// Stretches with fewer samples are not judged by themselves: one bare place would decide.
-const SAMPLES_MIN: usize = 4;
+/// Stretches with fewer samples are not judged by themselves.
+const SAMPLES_MIN: usize = 2;
+/// On a shorter stretch one bare place is more than the share that may be bare.
+const SAMPLES_SHORT: usize = 8;
 
 /// Measures of one design's underlay.
 #[derive(Debug)]
@@ -46,10 +46,10 @@ struct Probe {
     at: Coord<f64>,
     /// Direction of the edge, degrees.
     direction: f64,
-    /// The place across the column, where it is wide enough for a run beside each edge.
-    across: Option<Coord<f64>>,
-    /// Width of the column here, mm.
+    /// Width of the column here, square to it, mm.
     width: f64,
+    /// The column is wide enough for a run beside each edge.
+    wide: bool,
     /// Edges are judged one by one, and wide stretches of them apart from narrow ones.
     group: usize,
 }
@@ -85,7 +85,7 @@ impl<'a> Coverage<'a> {
             *all += 1;
         }
         let judged = groups.values().filter(|(_, all)| *all >= SAMPLES_MIN);
-        judged.map(|(beside, all)| *beside as f64 / *all as f64).min_by(f64::total_cmp)
+        judged.map(|(beside, all)| share(*beside, *all)).min_by(f64::total_cmp)
     }
 
     /// The share, where it is so low that the edge run counts as missing. Objects that are held,
@@ -161,12 +161,18 @@ impl<'a> Coverage<'a> {
         let near = (n.edge_run_near_mm - ROUNDING).min(probe.width / 2.0 - 4.0 * ROUNDING);
         grid.near(probe.at, n.edge_run_far_mm + ROUNDING).into_iter().any(|(i, off)| {
             let [a, b] = grid.segments()[i];
-            let foot = nearest_on_segment(a, b, probe.at).0;
             off >= near
                 && between_lines(line_angle(b - a), probe.direction) <= n.edge_run_parallel_deg
-                && probe.across.is_none_or(|across| off + NEARER <= distance(foot, across))
+                && (!probe.wide || 2.0 * off + NEARER <= probe.width)
         })
     }
+}
+
+/// Share of the places that have a run beside them; a single bare one on a short stretch counts as
+/// served.
+fn share(beside: usize, all: usize) -> f64 {
+    let served = if all < SAMPLES_SHORT && beside > 0 { all.min(beside + 1) } else { beside };
+    served as f64 / all as f64
 }
 
 /// May this object be given underlay at all?
@@ -230,9 +236,8 @@ fn satin_probes(column: &Column, n: &Numbers) -> Vec<Probe> {
             if let Some(direction) = column.rail_along(rail, i) {
                 let (direction, width) = (line_angle(direction), column.width(i));
                 let wide = width >= n.edge_run_min_width_mm - ROUNDING;
-                let across = wide.then(|| column.rails[1 - rail][i]);
                 let group = 2 * rail + usize::from(wide);
-                probes.push(Probe { at, direction, across, width, group });
+                probes.push(Probe { at, direction, width, wide, group });
             }
         }
     }
@@ -253,7 +258,7 @@ fn fill_probes(footprint: &MultiPolygon<f64>, n: &Numbers) -> Vec<Probe> {
                 let room = !ideal.near(at, n.edge_run_far_mm - ROUNDING).is_empty();
                 if room {
                     let (direction, width) = (line_angle(tangent), f64::INFINITY);
-                    probes.push(Probe { at, direction, across: None, width, group });
+                    probes.push(Probe { at, direction, width, wide: true, group });
                 }
             }
         }

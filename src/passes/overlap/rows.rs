@@ -72,9 +72,10 @@ pub fn out_and_back(
     let (Some(first), Some(last)) = (spans.first().copied(), spans.last().copied()) else {
         return Vec::new();
     };
-    // An even number of rows ends on the side where it began.
+    // An even number of rows ends on the side where it began; the closing one runs level, so that
+    // both sides reach as far.
     if !spans.len().is_multiple_of(2) {
-        spans.push(Span { level: last.level - base.pitch / 2.0, ..last });
+        spans.push(last);
     }
     let along = dot(start, base.along);
     let starts_low = (along - first.low).abs() <= (along - first.high).abs();
@@ -110,6 +111,7 @@ fn spans(area: &Polygon<f64>, base: &Base) -> Vec<Span> {
         return Vec::new();
     }
     let count = (height / base.pitch).round().max(1.0);
+    let count = if count % 2.0 == 0.0 { count + 1.0 } else { count };
     let locator = Locator::new(&MultiPolygon(vec![area.clone()]));
     let mut spans = Vec::new();
     for k in 1..=count as usize {
