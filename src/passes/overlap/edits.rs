@@ -151,7 +151,10 @@ fn new_rows(rows: &[(u32, u32)], emitted: &[Emitted]) -> Vec<(u32, u32)> {
         let i = i as u32;
         match item.mark {
             Mark::AddedRow => {
-                added.push((anchor, i));
+                // The first of all needle points ends no row.
+                if anchor < i {
+                    added.push((anchor, i));
+                }
                 anchor = i;
                 continue;
             }

@@ -61,7 +61,7 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
         };
         if let Some((index, start, rows)) = added {
             footprint = strips::with_rows(&footprint, start, &rows);
-            if index == 0 && matches!(object.shape, Shape::Satin(_)) {
+            if index == 0 {
                 places.begin_with_rows(object, &rows, start, &mut edits);
             } else {
                 places.insert_rows(index, &rows, start, &mut edits);
@@ -159,8 +159,9 @@ fn rows_beside(
     candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
     candidates.iter().take(CANDIDATES).find_map(|(_, k, base)| {
         let (first, last) = (fill.rows[*k].0 as usize, fill.rows[*k].1 as usize);
-        let ends = [last, first].into_iter();
-        ends.chain(first + 1..last).find_map(|index| {
+        // Before the first row the object simply begins further out.
+        let ends = if first == 0 { [first, last] } else { [last, first] };
+        ends.into_iter().chain(first + 1..last).find_map(|index| {
             let start = edits.tip(index, top.get(index)?.at.mm());
             let rows = out_and_back(area, base, start, [Side::Inner; 2]);
             let near = rows.iter().filter(|s| s.mark == Mark::AddedRow).nth(1)?;
