@@ -60,13 +60,15 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
 
 /// Union of the strips between neighbouring rows, slivers between them closed.
 fn footprint(track: &Track, weave: &Weave, row_pitch: f64) -> MultiPolygon<f64> {
+    let mut along = Coord { x: 0.0, y: 0.0 };
     let ends: Vec<(Coord<f64>, Coord<f64>)> = weave
         .sweeps
         .iter()
-        .enumerate()
-        .map(|(j, s)| {
+        .map(|s| {
             let (a, b) = (track.at[s.first], track.at[s.last]);
-            if j % 2 == 0 { (a, b) } else { (b, a) }
+            let (from, to) = if dot(b - a, along) < 0.0 { (b, a) } else { (a, b) };
+            along = to - from;
+            (from, to)
         })
         .collect();
     let area = engine::union(strips(&ends, PIECE));

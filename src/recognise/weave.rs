@@ -365,6 +365,7 @@ fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
         return None;
     }
     drop_foreign_ends(track, &mut sweeps);
+    drop_backward_ends(track, &mut sweeps);
     let weave = Weave { sweeps };
     (weave.sweeps.len() >= MIN_SWEEPS
         && weave.advance(track) >= MIN_ADVANCE
@@ -385,6 +386,27 @@ fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
         // seen from the end, so that one piece of code serves both ends
         sweeps.reverse();
         while sweeps.len() >= MIN_SWEEPS && usual.trims_last(track, sweeps) {}
+    }
+}
+
+/// Drops the first and the last few rows that advance against all others: travel that leads to
+/// the first row, or away from the last.
+fn drop_backward_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
+    const MOST: usize = 4;
+    if rows_share(sweeps) < 0.4 {
+        return;
+    }
+    let sides = signed_advances(track, sweeps);
+    let sign = sides.iter().sum::<f64>().signum();
+    let backward = |side: &f64| side * sign < -MIN_ADVANCE;
+    let last_of = |ends: &mut dyn Iterator<Item = &f64>| {
+        ends.take(MOST).enumerate().filter(|(_, side)| backward(side)).map(|(i, _)| i + 1).last()
+    };
+    let head = last_of(&mut sides.iter()).unwrap_or(0);
+    let tail = last_of(&mut sides.iter().rev()).unwrap_or(0);
+    if head + tail + MIN_SWEEPS <= sweeps.len() {
+        sweeps.truncate(sweeps.len() - tail);
+        sweeps.drain(..head);
     }
 }
 

@@ -130,11 +130,13 @@ impl<'a> ColumnUnder<'a> {
     /// Zigzag between the rails from one station to another.
     pub fn zigzag(&self, path: &mut Path, from: usize, to: usize) {
         let stations: Vec<usize> = ordered(from, to).collect();
-        let width = stations.iter().map(|i| self.column.width(*i)).fold(f64::INFINITY, f64::min);
-        let inset = self.n.zigzag_inset_mm.min(width / 4.0);
-        let pitch = self.n.zigzag_pitch_mm.min(2.0 * (width - 2.0 * inset)).max(ZIGZAG_LEAST);
-        let rail =
-            |rail| stations.iter().map(|i| self.column.inset(rail, *i, inset)).collect::<Vec<_>>();
+        let widths = stations.iter().map(|i| self.column.width(*i));
+        let width = widths.sum::<f64>() / stations.len() as f64;
+        let inset = |width: f64| self.n.zigzag_inset_mm.min(width / 4.0);
+        let pitch =
+            self.n.zigzag_pitch_mm.min(2.0 * (width - 2.0 * inset(width))).max(ZIGZAG_LEAST);
+        let place = |rail, i: usize| self.column.inset(rail, i, inset(self.column.width(i)));
+        let rail = |rail| stations.iter().map(|i| place(rail, *i)).collect::<Vec<_>>();
         let (left, right) = (rail(0), rail(1));
         let points = between_rails([&left, &right], pitch);
         if let (Some(at), Some(first)) = (path.at(), points.first()) {

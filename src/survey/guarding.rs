@@ -90,14 +90,14 @@ fn is_fill(object: &Object) -> bool {
     matches!(object.class, Class::Fill | Class::CurvedFill)
 }
 
-/// Do the two objects pull apart here? Where the first reaches far beneath the other (J: twice
+/// Do the two objects pull apart here? Where the first reaches far beneath the other (J: three times
 /// the allowance) there is nothing that could open.
 fn pulls_apart(sample: &Sample, settings: &Settings) -> bool {
     let numbers = &settings.profile.numbers;
     let crossing = between_lines(sample.under_direction, sample.over_direction);
     let both_square =
         sample.under_meeting == Meeting::PullEnd && sample.over_meeting == Meeting::PullEnd;
-    sample.overlap < 2.0 * numbers.overlap_allowance_mm
+    sample.overlap < 3.0 * numbers.overlap_allowance_mm
         && (crossing >= numbers.guard_min_angle_deg || both_square)
 }
 
