@@ -17,6 +17,10 @@ const OFF_LINE: f64 = 0.2;
 /// Agreement of the rows' directions (0 to 1, weighed by length) from which a fill is straight.
 const STRAIGHT: f64 = 0.99;
 const NEARLY_STRAIGHT: f64 = 0.95;
+/// Or this share of the rows' length keeps the direction, but for so many degrees: short rows at an
+/// edge slant.
+const ONE_WAY: f64 = 0.9;
+const ONE_WAY_DEG: f64 = 5.0;
 
 /// One section of a fill with its footprint; `points` are track indices, inclusive.
 pub struct ReadFill {
@@ -52,10 +56,23 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
         footprint: footprint(track, weave, row_pitch),
         points: weave.span(),
         explained: explained(track, weave, angle),
-        straight: agreement > STRAIGHT,
+        straight: agreement > STRAIGHT || one_way(track, weave, angle) > ONE_WAY,
         nearly_straight: agreement > NEARLY_STRAIGHT,
         rows,
     }
+}
+
+/// Share of the rows' length that runs in the fill's direction.
+fn one_way(track: &Track, weave: &Weave, angle: f64) -> f64 {
+    let (mut all, mut own) = (0.0, 0.0);
+    for sweep in &weave.sweeps {
+        let length = sweep.length(track);
+        all += length;
+        if between_lines(line_angle(sweep.chord(track)), angle) <= ONE_WAY_DEG {
+            own += length;
+        }
+    }
+    if all > 0.0 { own / all } else { 0.0 }
 }
 
 /// Union of the strips between neighbouring rows, slivers between them closed.

@@ -23,6 +23,8 @@ pub enum Mark {
     Tip,
     /// End of an added row, which begins at the needle point before it or at the last such end.
     AddedRow,
+    /// An added row begins here, after a way on which nothing is sewn.
+    RowBegin,
 }
 
 impl Stitch {
@@ -158,6 +160,7 @@ fn new_rows(rows: &[(u32, u32)], emitted: &[Emitted]) -> Vec<(u32, u32)> {
                 anchor = i;
                 continue;
             }
+            Mark::RowBegin => {}
             Mark::Tip => {
                 place[item.old] = i;
                 tipped[item.old] = true;

@@ -5,13 +5,14 @@ use geo::{Area, Coord, Polygon};
 use super::clip::{Growth, keep_apart, shorten_crowded};
 use super::edge::{Chain, chains};
 use super::edits::{Edits, Mark, Stitch};
+use super::patch::patch;
 use super::place::Places;
 use super::rows::{Base, out_and_back};
 use super::strips;
 use super::target::Target;
 use crate::geometry::engine;
-use crate::geometry::vector::{direction, distance, dot, left_of, unit};
-use crate::objects::{Class, Fill, Needle, Object, Satin, Shape, Side};
+use crate::geometry::vector::{distance, dot, left_of, unit};
+use crate::objects::{Class, Needle, Object, Satin, Shape, Side};
 use crate::settings::Settings;
 
 /// Needle points that would move less than this stay, mm (J: a point and a half of rounding).
@@ -20,17 +21,14 @@ const MOVE_MIN_MM: f64 = 0.15;
 /// A crossing is made longer by no more than this, mm: the aim and the gap, met at 30°.
 const SATIN_REACH_MM: f64 = 3.0;
 
-/// A row is made longer by no more than this, mm (J); nearly parallel to the edge, rows are added.
-const ROW_REACH_MM: f64 = 15.0;
+/// A row is made longer by no more than this, mm (J); at flatter angles to the edge rows are added.
+const ROW_REACH_MM: f64 = 3.0;
 
 /// Needle points further from the junctions than this are not looked at, mm.
 const NEAR_MM: f64 = 3.0;
 
 /// Areas smaller than this that stay empty get no rows of their own, mm² (J).
 const AREA_MIN_MM2: f64 = 0.4;
-
-/// Rows that are tried as the one beside which others are added.
-const CANDIDATES: usize = 4;
 
 /// Slivers up to twice this width are ignored, mm.
 const SLIVER_MM: f64 = 0.1;
@@ -52,20 +50,31 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
     let mut footprint = strips::grown(&object.footprint, &chains, &growth, &short);
     let empty = engine::open(&engine::difference(&target.band, &footprint), SLIVER_MM);
     for area in empty.0.iter().filter(|area| area.unsigned_area() >= AREA_MIN_MM2) {
-        let added = match &object.shape {
+        match &object.shape {
             Shape::Fill(fill) if object.class == Class::Fill => {
-                rows_beside(area, fill, &top, target, &edits)
+                if let Some(patch) = patch(area, fill, &top, target, settings, &edits) {
+                    footprint = engine::union_all(&[&footprint, &patch.area]);
+                    if patch.leads {
+                        places.begin_with(object, patch.rows, patch.start, &mut edits);
+                    } else {
+                        places.insert_rows(patch.index, &patch.rows, patch.start, &mut edits);
+                    }
+                }
             }
-            Shape::Satin(satin) => crossings_beyond(area, satin, &top, target, settings, &edits),
-            _ => None,
-        };
-        if let Some((index, start, rows)) = added {
-            footprint = strips::with_rows(&footprint, start, &rows);
-            if index == 0 {
-                places.begin_with_rows(object, &rows, start, &mut edits);
-            } else {
-                places.insert_rows(index, &rows, start, &mut edits);
+            Shape::Satin(satin) => {
+                let added = crossings_beyond(area, satin, &top, target, settings, &edits);
+                if let Some((index, start, rows)) = added {
+                    footprint = strips::with_rows(&footprint, start, &rows);
+                    if index == 0 {
+                        let rows = rows.into_iter().rev();
+                        let inwards = rows.skip_while(|s| s.mark != Mark::AddedRow).collect();
+                        places.begin_with(object, inwards, start, &mut edits);
+                    } else {
+                        places.insert_rows(index, &rows, start, &mut edits);
+                    }
+                }
             }
+            _ => {}
         }
     }
     let changed =
@@ -116,63 +125,6 @@ fn limit_stitches(top: &[Needle], chains: &[Chain], growth: &mut Growth, setting
 }
 
 type Added = (usize, Coord<f64>, Vec<Stitch>);
-
-/// Rows for an area beside a fill's outermost row, and the needle point after which they go.
-fn rows_beside(
-    area: &Polygon<f64>,
-    fill: &Fill,
-    top: &[Needle],
-    target: &Target,
-    edits: &Edits,
-) -> Option<Added> {
-    let along = direction(fill.angle);
-    let mut candidates: Vec<(f64, usize, Base)> = Vec::new();
-    for out in [left_of(along), left_of(along) * -1.0] {
-        let blank = Base {
-            along,
-            out,
-            level: 0.0,
-            pitch: fill.row_pitch.max(0.1),
-            stitch: fill.stitch.max(1.5),
-            bounds: (f64::NEG_INFINITY, f64::INFINITY),
-        };
-        let extent = blank.extent(area);
-        for (k, &(first, last)) in fill.rows.iter().enumerate() {
-            let (Some(a), Some(b)) = (top.get(first as usize), top.get(last as usize)) else {
-                continue;
-            };
-            let (a, b) =
-                (edits.tip(first as usize, a.at.mm()), edits.tip(last as usize, b.at.mm()));
-            let level = (dot(a, out) + dot(b, out)) / 2.0;
-            if (level - extent.out.0).abs() > 3.0 * blank.pitch {
-                continue;
-            }
-            let (low, high) = (dot(a, along).min(dot(b, along)), dot(a, along).max(dot(b, along)));
-            let shared = high.min(extent.along.1) - low.max(extent.along.0);
-            let shorter = (high - low).min(extent.along.1 - extent.along.0);
-            if shared > 0.4 * shorter {
-                candidates.push((level - extent.out.0, k, Base { level, ..blank }));
-            }
-        }
-    }
-    // The outermost row first.
-    candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
-    candidates.iter().take(CANDIDATES).find_map(|(_, k, base)| {
-        let (first, last) = (fill.rows[*k].0 as usize, fill.rows[*k].1 as usize);
-        // Before the first row the object simply begins further out.
-        let ends = if first == 0 { [first, last] } else { [last, first] };
-        ends.into_iter().chain(first + 1..last).find_map(|index| {
-            let start = edits.tip(index, top.get(index)?.at.mm());
-            let rows = out_and_back(area, base, start, [Side::Inner; 2]);
-            let near = rows.iter().filter(|s| s.mark == Mark::AddedRow).nth(1)?;
-            let beside = dot(near.at - start, base.along).abs() <= 1.5;
-            let inner = index != first && index != last;
-            // A row's inner needle points may only serve where they cannot be seen.
-            let fits = if inner { target.hidden(start) } else { beside };
-            (fits && all_held(start, &rows, target)).then_some((index, start, rows))
-        })
-    })
-}
 
 /// Crossings for an area beyond one end of an open satin.
 fn crossings_beyond(

@@ -9,6 +9,7 @@ mod clip;
 mod edge;
 mod edits;
 mod extend;
+mod patch;
 mod place;
 mod rows;
 mod strips;

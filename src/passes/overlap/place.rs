@@ -184,17 +184,15 @@ impl Places {
 }
 
 impl Places {
-    /// Sews added crossings before the first one of a column, from the outermost inwards, so that
-    /// the column simply begins further out.
-    pub fn begin_with_rows(
+    /// Sews added rows or crossings before the first one, from the outermost inwards, so that the
+    /// object simply begins further out.
+    pub fn begin_with(
         &self,
         object: &Object,
-        rows: &[Stitch],
+        inwards: Vec<Stitch>,
         start: Coord<f64>,
         edits: &mut Edits,
     ) {
-        let inwards: Vec<Stitch> =
-            rows.iter().rev().skip_while(|s| s.mark != Mark::AddedRow).copied().collect();
         let Some(outermost) = inwards.first() else { return };
         let before = object.parts.iter().take_while(|part| !Object::is_top(part.label));
         let before = before.flat_map(|part| &part.needles).last().map(|n| n.at.mm());

@@ -83,24 +83,24 @@ impl<'a> Trial<'a> {
         self.spans[piece].map(|(first, _)| first)
     }
 
-    /// Penetrations of an object's top stitching, with what was added before and after it as more
-    /// of the same: crossings that turn back on each other, or stitches along the rows and steps.
+    /// Penetrations of an object's top stitching, with what was added before and after it without a
+    /// jump: of a satin crossings that turn back on each other, of a fill whatever stays beside it
+    /// and was no other object's.
     pub fn span(&self, piece: usize) -> Option<Range<usize>> {
         let (first, last) = self.spans[piece]?;
         let all = self.out.stop(self.piece(piece).stop);
-        let rows = (self.piece(piece).class == "fill").then(|| self.row_axis(piece));
+        let area = &self.piece(piece).area;
+        let own = |s: &Stitch| {
+            self.owners.get(&ends(s.a, s.b)).is_none_or(|o| o.piece == piece && o.top)
+                && [s.a, s.b].iter().all(|p| area.reaches(*p, ADDED))
+        };
         let at = |rank: usize| all.partition_point(|s| s.rank < rank);
         let (from, to) = (at(first), at(last));
-        let alike: &dyn Fn(&Stitch, &Stitch) -> bool =
-            match (self.piece(piece).class.as_str(), rows) {
-                (_, Some(axis)) => {
-                    &move |_, s| s.length() < 0.6 || axis_angle(s.axis(), axis) < 12.0
-                }
-                ("split-satin", _) => &|last, s| axis_angle(last.axis(), s.axis()) < 20.0,
-                _ => &|last, s| {
-                    s.length() > 0.6 * last.length() && turn(last.axis(), s.axis()) > 120.0
-                },
-            };
+        let alike: &dyn Fn(&Stitch, &Stitch) -> bool = match self.piece(piece).class.as_str() {
+            "fill" => &move |_, s| own(s),
+            "split-satin" => &|last, s| axis_angle(last.axis(), s.axis()) < 20.0,
+            _ => &|last, s| s.length() > 0.6 * last.length() && turn(last.axis(), s.axis()) > 120.0,
+        };
         let before = more(alike, all[..=from].iter().rev());
         let after = more(alike, all[to..].iter());
         let (from, to) = (from - before, to + after);
@@ -184,6 +184,8 @@ fn uncovered(lines: &Lines) -> Vec<Stitch> {
     lines.items.iter().filter(|s| !covered(s)).copied().collect()
 }
 
+/// Stitches that were added to an object lie no further from its old area, mm.
+const ADDED: f64 = 1.7;
 /// Stitches in a row that are no top stitches of an object end a cluster of them.
 const STRAY: usize = 15;
 /// So many in a row are never a stray part of a neighbour, but may be a small section of a fill.

@@ -1,0 +1,173 @@
+//! Rows added to a fill where its own run along the edge and cannot be made longer: the empty part
+//! of the band is sewn as a section of its own, out from the end of a row and back to it.
+
+use geo::{Coord, MultiPolygon, Polygon};
+
+use super::edits::{Edits, Mark, Stitch};
+use super::target::Target;
+use crate::design::Pt;
+use crate::garment::Numbers;
+use crate::geometry::engine;
+use crate::geometry::locate::Locator;
+use crate::geometry::vector::{direction, dot, left_of};
+use crate::objects::{Fill, Needle, Side};
+use crate::settings::Settings;
+use crate::stitch::fill::{FillStyle, Tatami, tatami};
+use crate::stitch::route::Router;
+use crate::stitch::run::{RunStyle, run};
+
+/// A row that ends this near to an area leads to it, mm (J).
+const NEAR_MM: f64 = 1.0;
+
+/// The added rows begin this far inside the object, mm: rounding leaves no slit.
+const LAP_MM: f64 = 0.1;
+
+/// Row ends that are tried as the place to begin from.
+const CANDIDATES: usize = 4;
+
+/// An area lies beside a row if it begins within so many pitches of it.
+const BESIDE_PITCHES: f64 = 3.0;
+/// And if they have this share of the shorter one's length in common.
+const BESIDE_SHARE: f64 = 0.4;
+
+/// A section to be sewn at a needle point.
+pub struct Patch {
+    /// The needle point at which it is sewn, and where its row ends now.
+    pub index: usize,
+    pub start: Coord<f64>,
+    /// It comes before the object's first row and ends at `start`; else it begins there, and the
+    /// rows include the way back.
+    pub leads: bool,
+    pub rows: Vec<Stitch>,
+    pub area: MultiPolygon<f64>,
+}
+
+/// Rows for an area beside a fill; `None` where no row leads to it.
+pub fn patch(
+    area: &Polygon<f64>,
+    fill: &Fill,
+    top: &[Needle],
+    target: &Target,
+    settings: &Settings,
+    edits: &Edits,
+) -> Option<Patch> {
+    let lapped = engine::offset(&MultiPolygon(vec![area.clone()]), LAP_MM);
+    let lapped = engine::intersection(&lapped, &target.whole);
+    let style = style(fill, &settings.profile.numbers);
+    let row = |k: usize| {
+        let (a, b) = *fill.rows.get(k)?;
+        let tip = |i: u32| Some(edits.tip(i as usize, top.get(i as usize)?.at.mm()));
+        Some((a as usize, tip(a)?, b as usize, tip(b)?))
+    };
+    let sew = |from, to| tatami(&lapped, &style, from, to, |_, _| 0.0).ok();
+    let done = |index, start, leads, rows: Vec<Stitch>| {
+        (!rows.is_empty()).then(|| Patch { index, start, leads, rows, area: lapped.clone() })
+    };
+    if let Some((0, start, _, other)) = row(0)
+        && let Some(far) = beyond(area, (start, other), fill)
+        && let Some(sewn) = sew(far, start)
+    {
+        return done(0, start, true, stitches(&sewn, None, start));
+    }
+    if let Some((_, other, index, start)) = fill.rows.len().checked_sub(1).and_then(row)
+        && index + 1 == top.len()
+        && let Some(far) = beyond(area, (start, other), fill)
+        && let Some(sewn) = sew(start, far)
+        && let Some(back) = Router::new(&lapped).route(far, start, 0.0)
+    {
+        let mut rows = stitches(&sewn, Some(start), start);
+        let back = run(&back, RunStyle::of(style.travel));
+        rows.extend(back.iter().skip(1).map(|at| Stitch::plain(*at)));
+        rows.pop();
+        return done(index, start, false, rows);
+    }
+    row_ends(&lapped, fill, top, edits).into_iter().take(CANDIDATES).find_map(|(index, start)| {
+        done(index, start, false, stitches(&sew(start, start)?, Some(start), start))
+    })
+}
+
+fn style(fill: &Fill, n: &Numbers) -> FillStyle {
+    FillStyle {
+        angle: fill.angle,
+        row_pitch: if fill.row_pitch > 0.05 { fill.row_pitch } else { n.fill_row_pitch_mm },
+        stitch: if fill.stitch >= n.fill_stitch_min_mm { fill.stitch } else { n.fill_stitch_mm },
+        stagger: fill.stagger.max(2),
+        least: n.fill_stitch_min_mm,
+        travel: n.run_stitch_mm,
+        margin: 0.0,
+    }
+}
+
+/// The place of an area furthest from a row that it lies beside; `None` where it does not.
+fn beyond(
+    area: &Polygon<f64>,
+    (a, b): (Coord<f64>, Coord<f64>),
+    fill: &Fill,
+) -> Option<Coord<f64>> {
+    let along = direction(fill.angle);
+    let square = left_of(along);
+    let off = |at: Coord<f64>| dot(at, square) - (dot(a, square) + dot(b, square)) / 2.0;
+    let points = &area.exterior().0;
+    let far = points.iter().copied().max_by(|p, q| off(*p).abs().total_cmp(&off(*q).abs()))?;
+    let near = points.iter().map(|p| off(*p) * off(far).signum()).fold(f64::INFINITY, f64::min);
+    let range = |points: &mut dyn Iterator<Item = f64>| {
+        points.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)))
+    };
+    let row = range(&mut [dot(a, along), dot(b, along)].into_iter());
+    let own = range(&mut points.iter().map(|p| dot(*p, along)));
+    let shared = row.1.min(own.1) - row.0.max(own.0);
+    let shorter = (row.1 - row.0).min(own.1 - own.0);
+    let pitch = fill.row_pitch.max(0.1);
+    (near.abs() <= BESIDE_PITCHES * pitch && shared >= BESIDE_SHARE * shorter).then_some(far)
+}
+
+/// Row ends near an area, those of inner rows first: the object's own start and end stay where
+/// they are.
+fn row_ends(
+    area: &MultiPolygon<f64>,
+    fill: &Fill,
+    top: &[Needle],
+    edits: &Edits,
+) -> Vec<(usize, Coord<f64>)> {
+    let locator = Locator::new(area);
+    let count = fill.rows.len();
+    let mut found: Vec<(bool, f64, usize, Coord<f64>)> = Vec::new();
+    for (k, &(first, last)) in fill.rows.iter().enumerate() {
+        for index in [first as usize, last as usize] {
+            let Some(needle) = top.get(index) else { continue };
+            let at = edits.tip(index, needle.at.mm());
+            let off = if locator.contains(at) { 0.0 } else { locator.distance_to_edge(at) };
+            if off <= NEAR_MM {
+                found.push((k == 0 || k + 1 == count, off, index, at));
+            }
+        }
+    }
+    found.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
+    found.dedup_by_key(|end| end.2);
+    found.into_iter().map(|(_, _, index, at)| (index, at)).collect()
+}
+
+/// The section's needle points on the grid and without repeats: after `from`, or from the first on;
+/// the last one, at `to`, is left to what follows.
+fn stitches(sewn: &Tatami, from: Option<Coord<f64>>, to: Coord<f64>) -> Vec<Stitch> {
+    let mut stitches: Vec<Stitch> = Vec::new();
+    let mut last = from.map(Pt::from_mm);
+    for (i, at) in sewn.needles.iter().enumerate().skip(usize::from(from.is_some())) {
+        let rounded = Pt::from_mm(*at);
+        if Some(rounded) == last {
+            continue;
+        }
+        last = Some(rounded);
+        let i = i as u32;
+        let mark = match () {
+            () if i > 0 && sewn.rows.iter().any(|(_, end)| *end == i) => Mark::AddedRow,
+            () if sewn.rows.iter().any(|(begin, _)| *begin == i) => Mark::RowBegin,
+            () => Mark::Plain,
+        };
+        stitches.push(Stitch { at: rounded.mm(), side: Side::Inner, mark });
+    }
+    if stitches.last().is_some_and(|s| Pt::from_mm(s.at) == Pt::from_mm(to)) {
+        stitches.pop();
+    }
+    stitches
+}
