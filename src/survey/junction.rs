@@ -7,7 +7,7 @@ use rstar::{AABB, RTree};
 use super::direction::Directions;
 use super::edge::{EdgePoint, SAMPLE_MM, sample_rings};
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::{between_lines, distance, line_angle};
+use crate::geometry::vector::{between_lines, distance, line_angle, unit};
 use crate::objects::{Class, Object, ObjectId, Objects, Shape};
 use crate::settings::Settings;
 
@@ -57,18 +57,13 @@ pub struct Junction {
     pub length: f64,
     /// The curve is a closed loop.
     pub closed: bool,
-    /// A fill under a satin: it gets the full allowance whatever its rows do at the edge
-    /// ("Embroidery at a stretch", Images, Feb 2022: a fill under its satin border).
-    pub fill_under_satin: bool,
-}
-
-impl Junction {
-    /// Do two push sides meet here? They close by themselves.
-    pub fn closes_itself(&self, sample: &Sample) -> bool {
-        !self.fill_under_satin
-            && sample.under_meeting == Meeting::PushSide
-            && sample.over_meeting == Meeting::PushSide
-    }
+    /// For both ends of an open curve: does the later object go on beyond it, so that it hides
+    /// what fades out there?
+    pub hidden_ends: [bool; 2],
+    /// Two push sides meet along nearly all of it: they close by themselves. A fill under a satin
+    /// never does ("Embroidery at a stretch", Images, Feb 2022: a fill under its satin border gets
+    /// the full allowance).
+    pub closes_itself: bool,
 }
 
 /// Overlap and room are measured up to this depth, mm: beyond it one object simply lies on the
@@ -80,6 +75,13 @@ const MEETING_DEG: f64 = 30.0;
 
 /// Breaks in a shared curve up to this length are bridged, mm (J).
 const BRIDGE_MM: f64 = 1.0;
+
+/// An overlap fades out within this distance beyond the end of a curve, mm (J).
+const FADE_MM: f64 = 1.0;
+
+/// Share of a curve along which two push sides meet, from which it closes by itself (J): elsewhere
+/// a step in the overlap would show.
+const PUSH_SHARE: f64 = 0.8;
 
 /// The earlier object must show beside the later one by this much, else it merely lies beneath
 /// it with its edge in the same place, mm (J: two points of rounding).
@@ -214,16 +216,36 @@ fn shared_curves(
                 })
                 .collect();
             let length = curve_length(&samples, closed);
+            let bordered = under.object.fill().is_some() && over.object.satin().is_some();
+            let pushes = samples.iter().filter(|s| both_push(s)).count();
+            let closes_itself = !bordered && pushes as f64 >= PUSH_SHARE * samples.len() as f64;
             (length >= settings.profile.numbers.junction_min_length_mm - 1e-9).then_some(Junction {
                 under: under.object.id,
                 over: over.object.id,
+                hidden_ends: [true, false].map(|start| hides_beyond(&samples, start, over)),
                 samples,
                 length,
                 closed,
-                fill_under_satin: under.object.fill().is_some() && over.object.satin().is_some(),
+                closes_itself,
             })
         })
         .collect()
+}
+
+/// Does the later object go on beyond the start (or the end) of a curve on its edge?
+fn hides_beyond(samples: &[Sample], start: bool, over: &Area) -> bool {
+    let ends = match samples {
+        [first, next, ..] if start => (first, next),
+        [.., before, last] if !start => (last, before),
+        _ => return false,
+    };
+    let out = unit(ends.0.at - ends.1.at);
+    let beyond = ends.0.at + out * FADE_MM + ends.0.inward * (FADE_MM / 2.0);
+    over.object.hides && over.locator.contains(beyond)
+}
+
+fn both_push(sample: &Sample) -> bool {
+    sample.under_meeting == Meeting::PushSide && sample.over_meeting == Meeting::PushSide
 }
 
 /// Length of the curve that the samples stand for: each stands for its half of the way to its

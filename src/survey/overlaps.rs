@@ -34,19 +34,19 @@ fn cannot_be_mended(scene: &Scene, junction: &Junction) -> Option<Finding> {
     let numbers = scene.numbers();
     let hides = scene.objects.get(junction.over).is_some_and(|over| over.hides);
     let thin = |sample: &Sample| sample.overlap < numbers.overlap_act_below_mm;
-    let push = |sample: &Sample| junction.closes_itself(sample);
+    let push = junction.closes_itself;
     let of = |wanted: &dyn Fn(&Sample) -> bool| short_beside(junction, wanted, numbers);
     if !hides {
-        let short = of(&|s| thin(s) && !push(s))?;
+        let short = of(&|s| thin(s) && !push)?;
         let words = "and the stitches over it are too open to hide more";
         return Some(finding(scene, junction, &short, Severity::Fault, words));
     }
-    if let Some(short) = of(&|s| thin(s) && !push(s) && !s.can_hide) {
+    if let Some(short) = of(&|s| thin(s) && !push && !s.can_hide) {
         let room = short.iter().map(|s| s.room).sum::<f64>() / short.len() as f64;
         let words = format!("and the cover is so narrow that it hides {room:.1} mm");
         return Some(finding(scene, junction, &short, Severity::Advice, &words));
     }
-    let short = of(&|s| thin(s) && push(s))?;
+    let short = of(&|s| thin(s) && push)?;
     let words = "where both are sewn along the edge: their push closes it";
     Some(finding(scene, junction, &short, Severity::Advice, words))
 }

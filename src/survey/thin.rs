@@ -47,7 +47,7 @@ fn lack(junction: &Junction, goes_on: [bool; 2], numbers: &Numbers) -> Lack {
     let mut states = Vec::with_capacity(samples.len());
     for (sample, fade) in samples.iter().zip(fades) {
         let depth = numbers.overlap_aim_mm.min(sample.room);
-        if depth < ROOM_MIN_MM || junction.closes_itself(sample) {
+        if depth < ROOM_MIN_MM || junction.closes_itself {
             wanted.push(None);
             states.push(State::Silent);
             continue;
@@ -99,7 +99,8 @@ fn fades(junction: &Junction, goes_on: [bool; 2], numbers: &Numbers) -> Vec<f64>
             let whole = junction.closed
                 || fade <= 0.0
                 || junction.samples[i].under_meeting == Meeting::PushSide;
-            let end = |k: usize| if goes_on[k] { 1.0 } else { from_ends[k].min(1.0) };
+            let hidden = |k: usize| goes_on[k] || junction.hidden_ends[k];
+            let end = |k: usize| if hidden(k) { 1.0 } else { from_ends[k].min(1.0) };
             if whole { 1.0 } else { end(0).min(end(1)) }
         })
         .collect()

@@ -13,6 +13,10 @@ use crate::survey::{Junction, Lack, Meeting, Sample};
 /// Samples further apart than this are not joined into one band, mm.
 const JOIN_MM: f64 = 1.6;
 
+/// The band goes on beyond the open ends of a curve by the first of these, mm, that the cover hides
+/// (J: the fade).
+const BEYOND_MM: [f64; 3] = [1.2, 0.9, 0.6];
+
 /// Cracks up to this width do not end a reach, mm (J: half a row).
 const CRACK_MM: f64 = 0.15;
 
@@ -60,14 +64,21 @@ pub struct Target {
 impl Target {
     /// The target of `object` with these demands; nothing may be put where none of `covers` lies.
     pub fn new(object: &Object, demands: &[Demand], covers: &[&Object], style: BandStyle) -> Self {
-        let band = engine::union(demands.iter().flat_map(|demand| quads(demand, style)));
+        let covers: Vec<Locator> =
+            covers.iter().map(|cover| Locator::new(&cover.footprint)).collect();
+        let hidden = |at: Coord<f64>| covers.iter().any(|cover| cover.contains(at));
+        let mut pieces: Vec<Polygon<f64>> = Vec::new();
+        for demand in demands {
+            pieces.extend(quads(demand, style, &hidden));
+        }
+        let band = engine::union(pieces);
         let area = engine::union_all(&[&object.footprint, &band]);
         let samples = demands.iter().flat_map(|d| &d.junction.samples);
         let inward = samples.map(|s| GeomWithData::new([s.at.x, s.at.y], s.inward)).collect();
         Self {
             area: Locator::new(&area),
             footprint: Locator::new(&object.footprint),
-            covers: covers.iter().map(|cover| Locator::new(&cover.footprint)).collect(),
+            covers,
             inward: RTree::bulk_load(inward),
             band,
             whole: area,
@@ -152,8 +163,13 @@ fn exit(hits: &[f64], start: f64) -> f64 {
 
 /// The band of one junction, one four-sided piece per pair of neighbouring samples, from just
 /// before the edge of the object sewn first to the depth that is wanted. The first and the last
-/// sample stand for half a step beyond them.
-fn quads<'a>(demand: &'a Demand, style: BandStyle) -> impl Iterator<Item = Polygon<f64>> + 'a {
+/// sample stand for half a step beyond them, and for more where the cover goes on: the fade lies
+/// there.
+fn quads<'a>(
+    demand: &'a Demand,
+    style: BandStyle,
+    hidden: &'a dyn Fn(Coord<f64>) -> bool,
+) -> impl Iterator<Item = Polygon<f64>> + 'a {
     let samples = &demand.junction.samples;
     let count = samples.len();
     let closed = demand.junction.closed;
@@ -168,14 +184,28 @@ fn quads<'a>(demand: &'a Demand, style: BandStyle) -> impl Iterator<Item = Polyg
         };
         let (from, to) = (depth(i)?, depth(k)?);
         let step = b.at - a.at;
-        let beyond = |end: bool| if end && !closed { step * 0.5 } else { step * 0.0 };
-        let (before, after) = (beyond(i == 0), beyond(k == count - 1));
+        let beyond = |end: bool, sample: &Sample, depth: f64, way: f64| {
+            let length = step.x.hypot(step.y).max(1e-6);
+            let by = |mm: f64| step * (way * mm / length);
+            let goes_on = |mm: &&f64| {
+                [0.3, depth.max(0.3)]
+                    .iter()
+                    .all(|d| hidden(sample.at + by(**mm) + sample.inward * *d))
+            };
+            match BEYOND_MM.iter().find(goes_on) {
+                _ if !end || closed => step * 0.0,
+                Some(mm) => by(*mm),
+                None => step * (0.5 * way),
+            }
+        };
+        let before = beyond(i == 0, a, from, -1.0);
+        let after = beyond(k == count - 1, b, to, 1.0);
         let edge = |sample: &Sample, depth: f64, by: Coord<f64>| {
             let gap = (-sample.overlap).max(0.0) + 0.1 + style.back;
             let at = |depth: f64| sample.at + by + sample.inward * depth;
             (at(-gap), at(depth.max(0.0)))
         };
-        let (p, q) = edge(a, from, before * -1.0);
+        let (p, q) = edge(a, from, before);
         let (s, r) = edge(b, to, after);
         (step.x.hypot(step.y) <= JOIN_MM)
             .then(|| Polygon::new(LineString(vec![p, q, r, s, p]), vec![]))
