@@ -135,7 +135,9 @@ fn extended(
             laid_anew(object, fill.angle, area, &covers, &settings.profile.numbers).ok()
         }
         None => {
-            let target = Target::new(object, open, covers, BandStyle::default());
+            let pitch = object.fill().map_or(0.0, |fill| fill.row_pitch);
+            let style = BandStyle { deeper: 2.0 * pitch, back: 0.0 };
+            let target = Target::new(object, open, covers, style);
             extend::extend(object, &target, settings)
         }
     }

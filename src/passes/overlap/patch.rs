@@ -19,8 +19,9 @@ use crate::stitch::run::{RunStyle, run};
 /// A row that ends this near to an area leads to it, mm (J).
 const NEAR_MM: f64 = 1.0;
 
-/// The added rows begin this far inside the object, mm: rounding leaves no slit.
-const LAP_MM: f64 = 0.1;
+/// The added rows begin up to this far inside the object, as far as they cannot be seen, mm: where
+/// rows end at a flat angle they leave notches.
+const LAP_MM: f64 = 0.3;
 
 /// Row ends that are tried as the place to begin from.
 const CANDIDATES: usize = 4;
@@ -51,8 +52,9 @@ pub fn patch(
     settings: &Settings,
     edits: &Edits,
 ) -> Option<Patch> {
-    let lapped = engine::offset(&MultiPolygon(vec![area.clone()]), LAP_MM);
-    let lapped = engine::intersection(&lapped, &target.whole);
+    let area_alone = MultiPolygon(vec![area.clone()]);
+    let lapped = engine::intersection(&engine::offset(&area_alone, LAP_MM), &target.whole);
+    let lapped = engine::union_all(&[&target.under_covers(&lapped), &area_alone]);
     let style = style(fill, &settings.profile.numbers);
     let row = |k: usize| {
         let (a, b) = *fill.rows.get(k)?;

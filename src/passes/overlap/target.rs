@@ -1,6 +1,6 @@
 //! Where an object should reach to: its footprint and the band under its neighbours' edges.
 
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{BoundingRect, Coord, Intersects, LineString, MultiPolygon, Polygon};
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
 
@@ -50,7 +50,7 @@ pub struct BandStyle {
 }
 
 /// The area that an object should fill.
-pub struct Target {
+pub struct Target<'a> {
     /// The band under the neighbours' edges, with the gap before it.
     pub band: MultiPolygon<f64>,
     /// The footprint with the band.
@@ -58,12 +58,19 @@ pub struct Target {
     area: Locator,
     footprint: Locator,
     covers: Vec<Locator>,
+    cover_areas: Vec<&'a MultiPolygon<f64>>,
     inward: RTree<GeomWithData<[f64; 2], Coord<f64>>>,
 }
 
-impl Target {
+impl<'a> Target<'a> {
     /// The target of `object` with these demands; nothing may be put where none of `covers` lies.
-    pub fn new(object: &Object, demands: &[Demand], covers: &[&Object], style: BandStyle) -> Self {
+    pub fn new(
+        object: &Object,
+        demands: &[Demand],
+        covers: &[&'a Object],
+        style: BandStyle,
+    ) -> Self {
+        let cover_areas = covers.iter().map(|cover| &cover.footprint).collect();
         let covers: Vec<Locator> =
             covers.iter().map(|cover| Locator::new(&cover.footprint)).collect();
         let hidden = |at: Coord<f64>| covers.iter().any(|cover| cover.contains(at));
@@ -79,6 +86,7 @@ impl Target {
             area: Locator::new(&area),
             footprint: Locator::new(&object.footprint),
             covers,
+            cover_areas,
             inward: RTree::bulk_load(inward),
             band,
             whole: area,
@@ -118,6 +126,21 @@ impl Target {
             reach -= 0.1;
         }
         0.0
+    }
+
+    /// The part of an area that lies under a cover.
+    pub fn under_covers(&self, area: &MultiPolygon<f64>) -> MultiPolygon<f64> {
+        let Some(own) = area.bounding_rect() else { return MultiPolygon(vec![]) };
+        let near = |cover: &&&MultiPolygon<f64>| {
+            cover.bounding_rect().is_some_and(|other| own.intersects(&other))
+        };
+        let parts: Vec<MultiPolygon<f64>> = self
+            .cover_areas
+            .iter()
+            .filter(near)
+            .map(|cover| engine::intersection(area, cover))
+            .collect();
+        engine::union_all(&parts.iter().collect::<Vec<_>>())
     }
 
     /// Does a cover lie over this place?
