@@ -9,6 +9,8 @@ use crate::report::Place;
 use crate::settings::Settings;
 use crate::stitch::underlay::Path;
 
+/// New needle points of underlay keep at least this distance from the one before, mm.
+const SHORTEST: f64 = 0.3;
 /// A new needle point this close (mm) to the first of the top stitching is left out.
 const CROWDED: f64 = 0.5;
 
@@ -122,7 +124,8 @@ impl Cut {
             }
             let mut kept: Vec<Needle> = Vec::with_capacity(needles.len());
             for needle in needles {
-                if needle.origin.is_some() || last != Some(needle.at) {
+                let near = |last: Pt| last.distance(needle.at) < SHORTEST;
+                if needle.origin.is_some() || !last.is_some_and(near) {
                     last = Some(needle.at);
                     kept.push(needle);
                 }

@@ -21,6 +21,9 @@ const STAGGER: u32 = 4;
 /// A later object's edge this close (mm) counts as over a row end: the overlap pass will close it.
 const COVERED: f64 = 0.8;
 
+/// Needle points nearer than this to the one before are left out, mm.
+const SHORTEST_MM: f64 = 0.3;
+
 /// The fill over `area` with rows at `angle`: row pitch, stitch length and stagger are kept, free
 /// row ends reach a little further against the pull. Underlay is laid to match, guards are kept.
 ///
@@ -110,22 +113,26 @@ impl Covers {
     }
 }
 
-/// Needle points on the tape's grid, without repeats, between the old first and last needle; and
+/// Needle points on the tape's grid, none too near to the one before, between the old first and last needle; and
 /// the rows counted anew.
 fn rounded(fill: &Tatami, first: Needle, last: Needle) -> (Vec<Needle>, Vec<(u32, u32)>) {
     let mut needles = vec![first];
     let mut place = vec![0_u32];
     for at in fill.needles.iter().skip(1) {
         let at = Pt::from_mm(*at);
-        if needles.last().is_none_or(|before| before.at != at) {
+        if needles.last().is_none_or(|before| before.at.distance(at) >= SHORTEST_MM) {
             needles.push(Needle::new(at));
         }
         place.push(needles.len() as u32 - 1);
     }
-    if needles.len() > 1 && needles.last().is_some_and(|needle| needle.at == last.at) {
+    while needles.len() > 1
+        && needles.last().is_some_and(|needle| needle.at.distance(last.at) < SHORTEST_MM)
+    {
         needles.pop();
     }
     needles.push(last);
-    let rows = fill.rows.iter().map(|(a, b)| (place[*a as usize], place[*b as usize]));
+    let end = needles.len() as u32 - 1;
+    let at = |i: u32| place[i as usize].min(end);
+    let rows = fill.rows.iter().map(|(a, b)| (at(*a), at(*b)));
     (needles, rows.filter(|(a, b)| a < b).collect())
 }

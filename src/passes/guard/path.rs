@@ -10,6 +10,9 @@ use crate::settings::Settings;
 use crate::stitch::route::Router;
 use crate::stitch::run::{RunStyle, run};
 
+/// Needle points nearer than this to the one before are left out, mm.
+const SHORTEST: f64 = 0.3;
+
 /// Travel keeps this far inside the cover where there is room, mm (J).
 const MARGIN: f64 = 0.3;
 
@@ -74,7 +77,7 @@ impl Toured {
 
     fn push(&mut self, label: Label, needles: &[Coord<f64>]) {
         let mut rounded: Vec<Pt> = needles.iter().map(|c| Pt::from_mm(*c)).collect();
-        rounded.dedup();
+        rounded.dedup_by(|at, before| at.distance(*before) < SHORTEST);
         if !rounded.is_empty() {
             let needles = rounded.into_iter().map(Needle::new).collect();
             self.parts.push(Part { label, link: Link::Sewn, needles });

@@ -6,6 +6,9 @@ use crate::design::Pt;
 use crate::geometry::vector::{distance, middle};
 use crate::objects::{Needle, Object, Satin, Shape, Side};
 
+/// No stitch becomes shorter than this, mm: needle points nearer to each other pile up thread.
+const SHORTEST_MM: f64 = 0.3;
+
 /// A new needle point.
 #[derive(Clone, Copy, Debug)]
 pub struct Stitch {
@@ -65,6 +68,14 @@ struct Emitted {
     /// Index of the old needle that it belongs to, and whether it is that needle.
     old: usize,
     is_old: bool,
+    /// Where it was, if it is an old one.
+    was: Option<Pt>,
+}
+
+impl Emitted {
+    fn is_changed(&self) -> bool {
+        self.was != Some(self.needle.at)
+    }
 }
 
 impl Edits {
@@ -84,17 +95,26 @@ impl Edits {
         let mut changed = object.clone();
         let mut emitted: Vec<Emitted> = Vec::new();
         let mut old = 0;
+        let mut parts = Vec::new();
         for part in changed.parts.iter_mut().filter(|part| Object::is_top(part.label)) {
             let from = emitted.len();
             for needle in std::mem::take(&mut part.needles) {
                 self.emit(object, old, needle, &mut emitted);
                 old += 1;
             }
-            part.needles = emitted[from..].iter().map(|e| e.needle).collect();
+            parts.push((part, from..emitted.len()));
+        }
+        let stays = without_short(&emitted, object.satin().is_some());
+        for (part, range) in parts {
+            let kept = range.filter(|i| stays[*i] == *i);
+            part.needles = kept.map(|i| emitted[i].needle).collect();
         }
         match &mut changed.shape {
-            Shape::Satin(satin) => update_satin(satin, &emitted),
-            Shape::Fill(fill) => fill.rows = new_rows(&fill.rows, &emitted),
+            Shape::Satin(satin) => {
+                let kept = emitted.into_iter().enumerate().filter(|(i, _)| stays[*i] == *i);
+                update_satin(satin, &kept.map(|(_, e)| e).collect::<Vec<_>>());
+            }
+            Shape::Fill(fill) => fill.rows = renumbered(new_rows(&fill.rows, &emitted), &stays),
             _ => {}
         }
         changed.footprint = footprint;
@@ -110,6 +130,7 @@ impl Edits {
             mark: stitch.mark,
             old,
             is_old: false,
+            was: None,
         };
         into.extend(edit.lead.iter().map(added));
         let at = edit.moved.map_or(needle.at, Pt::from_mm);
@@ -120,9 +141,63 @@ impl Edits {
             mark: Mark::Plain,
             old,
             is_old: true,
+            was: Some(needle.at),
         });
         into.extend(edit.trail.iter().map(added));
     }
+}
+
+/// For each needle the one that stands for it: itself, or a neighbour that it came too near to by
+/// being moved or added.
+fn without_short(emitted: &[Emitted], keeps_doubled: bool) -> Vec<usize> {
+    let mut stays: Vec<usize> = (0..emitted.len()).collect();
+    let mut kept: Vec<usize> = Vec::new();
+    for i in 0..emitted.len() {
+        while let Some(last) = kept.last().copied() {
+            let (a, b) = (&emitted[last], &emitted[i]);
+            let near = |a: Pt, b: Pt| a.distance(b) < SHORTEST_MM;
+            // Where a ring closes, doubled needle points stay doubled.
+            let was_near = keeps_doubled && a.was.zip(b.was).is_some_and(|(a, b)| near(a, b));
+            if !near(a.needle.at, b.needle.at) || was_near {
+                break;
+            }
+            if b.is_changed() {
+                stays[i] = last;
+                break;
+            }
+            if !a.is_changed() || kept.len() == 1 {
+                break;
+            }
+            stays[last] = i;
+            kept.pop();
+        }
+        if stays[i] == i {
+            kept.push(i);
+        }
+    }
+    for i in 0..stays.len() {
+        let mut at = stays[i];
+        while stays[at] != at {
+            at = stays[at];
+        }
+        stays[i] = at;
+    }
+    stays
+}
+
+/// Rows in terms of the needles that stay.
+fn renumbered(rows: Vec<(u32, u32)>, stays: &[usize]) -> Vec<(u32, u32)> {
+    let mut place = vec![0_u32; stays.len()];
+    let mut count = 0;
+    for (i, stands) in stays.iter().enumerate() {
+        if *stands == i {
+            place[i] = count;
+            count += 1;
+        }
+    }
+    let at = |i: u32| stays.get(i as usize).map_or(0, |stands| place[*stands]);
+    let rows = rows.into_iter().map(|(first, last)| (at(first), at(last)));
+    rows.filter(|(first, last)| first < last).collect()
 }
 
 fn update_satin(satin: &mut Satin, emitted: &[Emitted]) {

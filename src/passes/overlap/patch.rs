@@ -23,6 +23,9 @@ const NEAR_MM: f64 = 1.0;
 /// rows end at a flat angle they leave notches.
 const LAP_MM: f64 = 0.3;
 
+/// Needle points nearer than this to the one before are left out, mm.
+const SHORTEST_MM: f64 = 0.3;
+
 /// Row ends that are tried as the place to begin from.
 const CANDIDATES: usize = 4;
 
@@ -156,7 +159,7 @@ fn stitches(sewn: &Tatami, from: Option<Coord<f64>>, to: Coord<f64>) -> Vec<Stit
     let mut last = from.map(Pt::from_mm);
     for (i, at) in sewn.needles.iter().enumerate().skip(usize::from(from.is_some())) {
         let rounded = Pt::from_mm(*at);
-        if Some(rounded) == last {
+        if last.is_some_and(|last| last.distance(rounded) < SHORTEST_MM) {
             continue;
         }
         last = Some(rounded);
@@ -168,7 +171,8 @@ fn stitches(sewn: &Tatami, from: Option<Coord<f64>>, to: Coord<f64>) -> Vec<Stit
         };
         stitches.push(Stitch { at: rounded.mm(), side: Side::Inner, mark });
     }
-    if stitches.last().is_some_and(|s| Pt::from_mm(s.at) == Pt::from_mm(to)) {
+    let to = Pt::from_mm(to);
+    while stitches.last().is_some_and(|s| Pt::from_mm(s.at).distance(to) < SHORTEST_MM) {
         stitches.pop();
     }
     stitches

@@ -91,7 +91,7 @@ impl<'a> Trial<'a> {
         let all = self.out.stop(self.piece(piece).stop);
         let area = &self.piece(piece).area;
         let own = |s: &Stitch| {
-            self.owners.get(&ends(s.a, s.b)).is_none_or(|o| o.piece == piece && o.top)
+            self.owners.get(&ends(s.a, s.b)).is_none_or(|o| o.piece == piece)
                 && [s.a, s.b].iter().all(|p| area.reaches(*p, ADDED))
         };
         let at = |rank: usize| all.partition_point(|s| s.rank < rank);
@@ -185,7 +185,7 @@ fn uncovered(lines: &Lines) -> Vec<Stitch> {
 }
 
 /// Stitches that were added to an object lie no further from its old area, mm.
-const ADDED: f64 = 1.7;
+const ADDED: f64 = 2.5;
 /// Stitches in a row that are no top stitches of an object end a cluster of them.
 const STRAY: usize = 15;
 /// So many in a row are never a stray part of a neighbour, but may be a small section of a fill.
