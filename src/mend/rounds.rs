@@ -7,6 +7,7 @@ use crate::passes::{self, Left};
 use crate::prove::{self, Verdict, Violation};
 use crate::report::{Change, Undone};
 use crate::settings::{PassName, Settings};
+use crate::survey::{Finding, Kind};
 use crate::tape::{self, Salvage};
 
 /// Times that what fails is taken back and the rest planned anew; after that all is taken back.
@@ -86,6 +87,11 @@ struct Converged {
 fn converge(before: &Analysis, settings: &Settings) -> Result<Converged, BuildError> {
     let mut done = Converged { built: None, changes: vec![], left: vec![], restless: vec![] };
     for repeat in 0..=REPEATS {
+        let found = done.built.as_ref().map_or(&before.findings, |built| &built.analysis.findings);
+        if !found.iter().any(concerns_a_pass) {
+            done.left.clear();
+            return Ok(done);
+        }
         let (from, own) = match &done.built {
             None => (before, settings.clone()),
             Some(built) => (&built.analysis, skips_of(before, built, settings)),
@@ -121,6 +127,11 @@ fn converge(before: &Analysis, settings: &Settings) -> Result<Converged, BuildEr
         changes.into_iter().for_each(|change| record(&mut done.changes, change));
     }
     Ok(done)
+}
+
+/// Passes touch only what there is a finding for: without one they need not run.
+fn concerns_a_pass(finding: &Finding) -> bool {
+    finding.pass.is_some() || finding.kind == Kind::UprightFill
 }
 
 fn restless(change: &Change) -> Violation {

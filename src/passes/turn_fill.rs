@@ -11,7 +11,7 @@ use crate::geometry::vector::between_lines;
 use crate::objects::{Class, Object, ObjectId, Objects};
 use crate::report::{Change, Grade};
 use crate::settings::{PassName, Settings};
-use crate::survey::{Junction, junctions};
+use crate::survey::{Junction, junctions_where};
 
 /// Direction of the seam, degrees.
 const UPRIGHT: f64 = 90.0;
@@ -28,8 +28,9 @@ pub fn turn_fill(objects: &Objects, settings: &Settings) -> Outcome {
     if upright.is_empty() {
         return outcome;
     }
-    let junctions = junctions(objects, settings);
-    for index in upright {
+    let turns = |object: &Object| upright.iter().any(|i| objects.items[*i].id == object.id);
+    let junctions = junctions_where(objects, settings, |under, over| turns(under) || turns(over));
+    for index in upright.iter().copied() {
         let object = &objects.items[index];
         if object.class != Class::Fill {
             outcome.left.push(left(object, "its rows bend or fan out, which turning would lose"));

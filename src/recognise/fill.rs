@@ -93,8 +93,8 @@ fn footprint(track: &Track, weave: &Weave, row_pitch: f64) -> MultiPolygon<f64> 
 }
 
 /// Joins the sections of one fill.
-pub fn join_footprints(parts: [&MultiPolygon<f64>; 2], row_pitch: f64) -> MultiPolygon<f64> {
-    let all = engine::union_all(&parts);
+pub fn join_footprints(parts: &[&MultiPolygon<f64>], row_pitch: f64) -> MultiPolygon<f64> {
+    let all = engine::union_all(parts);
     engine::close(&all, (1.5 * row_pitch).min(0.4))
 }
 

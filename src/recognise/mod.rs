@@ -29,17 +29,18 @@ use segment::{Kind, ReadStretch, read_stretch};
 pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     let mut stretches: Vec<ReadStretch> =
         design.stretches.par_iter().map(|stretch| read_stretch(design, stretch)).collect();
-    open_tops(&mut stretches);
-    let tops = tops::collect(&stretches);
+    let mut tops = tops::collect(&stretches);
+    if open_tops(&mut stretches, &tops) {
+        tops = tops::collect(&stretches);
+    }
     let mut objects = build::build(design, &stretches, &tops, settings);
     held::mark(&mut objects, settings);
     objects
 }
 
-/// Turns open weaves that stay visible into (open) tops.
-fn open_tops(stretches: &mut [ReadStretch]) {
-    let tops = tops::collect(stretches);
-    let cover = tops::Cover::new(&tops);
+/// Turns open weaves that stay visible into (open) tops; says whether there are any.
+fn open_tops(stretches: &mut [ReadStretch], tops: &[tops::Top]) -> bool {
+    let cover = tops::Cover::new(tops);
     let mut found = Vec::new();
     for (s, stretch) in stretches.iter().enumerate() {
         for (g, segment) in stretch.segments.iter().enumerate() {
@@ -51,7 +52,9 @@ fn open_tops(stretches: &mut [ReadStretch]) {
             }
         }
     }
+    let any = !found.is_empty();
     for (s, g, kind) in found {
         stretches[s].segments[g].kind = kind;
     }
+    any
 }

@@ -119,7 +119,7 @@ fn grow(track: &Track, read: &mut ReadFill, end: &[(usize, usize)], outermost: (
         .collect();
     if !pieces.is_empty() {
         let added: MultiPolygon<f64> = engine::union(pieces);
-        read.footprint = join_footprints([&read.footprint, &added], read.fill.row_pitch);
+        read.footprint = join_footprints(&[&read.footprint, &added], read.fill.row_pitch);
     }
 }
 

@@ -52,14 +52,16 @@ fn join_run(stretches: &[ReadStretch], run: Vec<Top>) -> Vec<Top> {
         return run;
     }
     let group = groups(&run);
-    let mut joined: Vec<(usize, Top)> = Vec::new();
+    let mut sections: Vec<Vec<Top>> = Vec::new();
+    let mut last = None;
     for (i, top) in run.into_iter().enumerate() {
-        match joined.last_mut() {
-            Some((g, before)) if *g == group[i] => join(stretches, before, top),
-            _ => joined.push((group[i], top)),
+        match sections.last_mut() {
+            Some(some) if last == Some(group[i]) => some.push(top),
+            _ => sections.push(vec![top]),
         }
+        last = Some(group[i]);
     }
-    joined.into_iter().map(|(_, top)| top).collect()
+    sections.into_iter().filter_map(|some| join(stretches, some)).collect()
 }
 
 /// Number of the connected group of every top (the least index in it).
@@ -129,16 +131,25 @@ fn gap(a: &Top, b: &Top) -> f64 {
     one_way(a, b).min(one_way(b, a))
 }
 
-fn join(stretches: &[ReadStretch], into: &mut Top, top: Top) {
-    into.sections.extend(top.sections);
-    into.last = top.last;
-    let (s, g) = into.sections[0];
+fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
+    if sections.len() < 2 {
+        return sections.pop();
+    }
+    let (s, g) = sections[0].sections[0];
     let pitch = match &stretches[s].segments[g].kind {
         Kind::Fill(read) => read.fill.row_pitch,
         _ => 0.0,
     };
-    into.footprint = join_footprints([&into.footprint, &top.footprint], pitch);
-    into.locator = Locator::new(&into.footprint);
+    let areas: Vec<&MultiPolygon<f64>> = sections.iter().map(|top| &top.footprint).collect();
+    let footprint = join_footprints(&areas, pitch);
+    Some(Top {
+        stop: sections[0].stop,
+        first: sections[0].first,
+        last: sections[sections.len() - 1].last,
+        locator: Locator::new(&footprint),
+        footprint,
+        sections: sections.into_iter().flat_map(|top| top.sections).collect(),
+    })
 }
 
 /// Finds the tops that cover a point.

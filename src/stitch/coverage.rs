@@ -127,10 +127,14 @@ impl<'a> Coverage<'a> {
             return None;
         }
         let along = Along::of(object)?;
-        let crossing = |segment: &Segment| along.crosses(segment, n.edge_run_parallel_deg);
+        let reach = n.zigzag_pitch_mm.max(n.fill_underlay_pitch_mm) / 2.0 + 2.0 * ROUNDING;
+        let crossing = |segment: &Segment| {
+            let near = |at: Coord<f64>| (at.x - seam_x) / (ASTRIDE + reach);
+            let [a, b] = segment.map(near);
+            a.min(b) <= 1.0 && a.max(b) >= -1.0 && along.crosses(segment, n.edge_run_parallel_deg)
+        };
         let grid =
             SegmentGrid::new(self.under(object, place).into_iter().filter(crossing).collect());
-        let reach = n.zigzag_pitch_mm.max(n.fill_underlay_pitch_mm) / 2.0 + 2.0 * ROUNDING;
         let (mut count, mut supported) = (0.0, 0.0);
         for (x, heights) in lines {
             for (low, high) in heights {

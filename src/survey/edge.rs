@@ -17,8 +17,6 @@ pub struct EdgePoint {
     pub at: Coord<f64>,
     /// Unit normal, pointing into the area.
     pub inward: Coord<f64>,
-    /// A third object, sewn later, lies over the edge here.
-    pub hidden: bool,
 }
 
 /// Samples along every ring of an area: one list per ring, in the ring's own sense, every
@@ -47,8 +45,7 @@ fn sample_ring(ring: &LineString<f64>, hole: bool) -> Vec<EdgePoint> {
             let s = (i as f64 + 0.5) * step;
             let along = unit(path.at(s + chord) - path.at(s - chord));
             let left = left_of(along);
-            let inward = if area_on_left { left } else { left * -1.0 };
-            EdgePoint { at: path.at(s), inward, hidden: false }
+            EdgePoint { at: path.at(s), inward: if area_on_left { left } else { left * -1.0 } }
         })
         .collect()
 }

@@ -48,7 +48,7 @@ pub fn unguarded(
     let needs: Vec<Vec<bool>> = junctions
         .iter()
         .map(|junction| match (object(junction.under), object(junction.over)) {
-            (Some(under), Some(over)) if is_fill(under) || is_fill(over) => {
+            (Some(under), Some(over)) if may_pull_apart(under, over) => {
                 let hold = settings.profile.numbers.guard_hold_mm;
                 let room = |s: &Sample| !over.hides || s.room >= hold;
                 junction.samples.iter().map(|s| pulls_apart(s, settings) && room(s)).collect()
@@ -86,8 +86,10 @@ pub fn unguarded(
     found
 }
 
-fn is_fill(object: &Object) -> bool {
-    matches!(object.class, Class::Fill | Class::CurvedFill)
+/// Only the junctions of fills are guarded.
+pub fn may_pull_apart(under: &Object, over: &Object) -> bool {
+    let is_fill = |object: &Object| matches!(object.class, Class::Fill | Class::CurvedFill);
+    is_fill(under) || is_fill(over)
 }
 
 /// Do the two objects pull apart here? Where the first reaches far beneath the other (J: three times

@@ -1,5 +1,7 @@
 //! Junctions: where the edges of two objects run alongside each other.
 
+use std::collections::BTreeSet;
+
 use geo::{BoundingRect, Coord, Rect};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
@@ -104,38 +106,49 @@ struct Area<'a> {
 /// both, nothing shows and there is no junction. Each curve lies on the edge of
 /// the object sewn later; where the other lies deep beneath it, the overlap is capped at 5 mm.
 pub fn junctions(objects: &Objects, settings: &Settings) -> Vec<Junction> {
-    let pairs = neighbours(objects, settings);
+    junctions_where(objects, settings, |_, _| true)
+}
+
+/// The junctions between those pairs (sewn first, sewn later) that are wanted.
+pub fn junctions_where(
+    objects: &Objects,
+    settings: &Settings,
+    wanted: impl Fn(&Object, &Object) -> bool,
+) -> Vec<Junction> {
+    let all = neighbours(objects, settings);
+    let is_wanted =
+        |(over, under): &&(usize, usize)| wanted(&objects.items[*under], &objects.items[*over]);
+    let pairs: Vec<(usize, usize)> = all.iter().filter(is_wanted).copied().collect();
     let mut areas: Vec<Option<Area>> = Vec::new();
     areas.resize_with(objects.items.len(), || None);
-    for &(over, under) in &pairs {
-        for position in [over, under] {
-            let object = &objects.items[position];
-            areas[position].get_or_insert_with(|| Area {
-                position,
-                object,
-                locator: Locator::new(&object.footprint),
-                directions: Directions::new(object),
-            });
-        }
+    let mut positions: Vec<usize> =
+        pairs.iter().flat_map(|(over, under)| [*over, *under]).collect();
+    // What lies over an edge hides it, whether its own junctions are wanted or not.
+    let edges: BTreeSet<usize> = pairs.iter().map(|(over, _)| *over).collect();
+    positions
+        .extend(all.iter().filter(|(_, under)| edges.contains(under)).map(|(later, _)| *later));
+    for position in positions {
+        let object = &objects.items[position];
+        areas[position].get_or_insert_with(|| Area {
+            position,
+            object,
+            locator: Locator::new(&object.footprint),
+            directions: Directions::new(object),
+        });
     }
     let mut found = Vec::new();
     for group in pairs.chunk_by(|a, b| a.0 == b.0) {
         let Some(over) = &areas[group[0].0] else { continue };
-        let mut rings = sample_rings(&over.object.footprint);
-        let above = pairs.iter().filter(|(_, under)| *under == over.position);
-        let above: Vec<&Area> = above.filter_map(|(later, _)| areas[*later].as_ref()).collect();
-        let margin = settings.profile.numbers.overlap_far_margin_mm;
-        for point in rings.iter_mut().flatten() {
-            point.hidden = above.iter().any(|later| {
-                later.object.hides
-                    && later.locator.contains(point.at)
-                    && later.locator.distance_to_edge(point.at) >= margin
-            });
-        }
+        let rings = sample_rings(&over.object.footprint);
+        let above = all.iter().filter(|(_, under)| *under == over.position);
+        let above: Vec<&Area> = above
+            .filter_map(|(later, _)| areas[*later].as_ref())
+            .filter(|later| later.object.hides)
+            .collect();
         for &(_, under) in group {
             let Some(under) = &areas[under] else { continue };
             for ring in &rings {
-                let along = shared_curves(under, over, ring, settings);
+                let along = shared_curves(under, (over, &above), ring, settings);
                 found.extend(along.into_iter().map(|j| ((under.position, over.position), j)));
             }
         }
@@ -188,10 +201,11 @@ fn neighbours(objects: &Objects, settings: &Settings) -> Vec<(usize, usize)> {
 /// The stretches of one ring of `over` beside or over which `under` lies.
 fn shared_curves(
     under: &Area,
-    over: &Area,
+    (over, above): (&Area, &[&Area]),
     ring: &[EdgePoint],
     settings: &Settings,
 ) -> Vec<Junction> {
+    let margin = settings.profile.numbers.overlap_far_margin_mm;
     let gap_limit = settings.profile.numbers.overlap_gap_limit_mm;
     let Some(bounds) = under.object.footprint.bounding_rect() else { return Vec::new() };
     let near = |at: Coord<f64>| {
@@ -202,9 +216,9 @@ fn shared_curves(
     };
     let overlaps: Vec<Option<f64>> = ring
         .iter()
-        .map(|p| {
-            (near(p.at) && !p.hidden).then(|| overlap_at(&under.locator, p, gap_limit)).flatten()
-        })
+        .map(|p| near(p.at).then(|| overlap_at(&under.locator, p, gap_limit)).flatten())
+        .zip(ring)
+        .map(|(overlap, p)| overlap.filter(|_| !is_hidden(p.at, above, margin)))
         .collect();
     stretches(&overlaps)
         .into_iter()
@@ -246,6 +260,11 @@ fn hides_beyond(samples: &[Sample], start: bool, over: &Area) -> bool {
 
 fn both_push(sample: &Sample) -> bool {
     sample.under_meeting == Meeting::PushSide && sample.over_meeting == Meeting::PushSide
+}
+
+/// Does a third object lie over a place?
+fn is_hidden(at: Coord<f64>, above: &[&Area], margin: f64) -> bool {
+    above.iter().any(|later| later.locator.inside_by(at, margin))
 }
 
 /// Length of the curve that the samples stand for: each stands for its half of the way to its

@@ -25,8 +25,8 @@ mod thin;
 mod upright;
 
 pub use element::elements;
-pub use guarding::{UnguardedStretch, unguarded};
-pub use junction::{DEEPEST_MM, Junction, Meeting, Sample, junctions};
+pub use guarding::{UnguardedStretch, may_pull_apart, unguarded};
+pub use junction::{DEEPEST_MM, Junction, Meeting, Sample, junctions, junctions_where};
 pub use thin::{Lack, lacks};
 
 use schemars::JsonSchema;

@@ -26,7 +26,7 @@ const SOURCE: &str = "J; directions that cross pull apart: E. Campbell, \
                       Pull Distortion and Pull Compensation";
 
 pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
-    let junctions = survey::junctions(objects, settings);
+    let junctions = survey::junctions_where(objects, settings, survey::may_pull_apart);
     let mut outcome = Outcome::unchanged(objects);
     let mut groups: BTreeMap<usize, Vec<UnguardedStretch>> = BTreeMap::new();
     for stretch in survey::unguarded(objects, settings, &junctions) {

@@ -12,6 +12,10 @@ use crate::geometry::vector::distance;
 /// Needle points further apart than this on an edge bound no strip, mm (J).
 const NEIGHBOUR_MM: f64 = 4.5;
 
+/// Intervals in one polygon: few, so that none crosses itself in a bend, and many, so that they are
+/// quickly joined.
+const PIECE: usize = 12;
+
 /// Footprint with the strips between neighbouring needle points and their new places. Short
 /// stitches do not bound it.
 pub fn grown(
@@ -20,22 +24,26 @@ pub fn grown(
     growth: &Growth,
     short: &[Vec<bool>],
 ) -> MultiPolygon<f64> {
-    let mut pieces = footprint.0.clone();
+    let mut pieces: Vec<Polygon<f64>> = Vec::new();
     for (c, chain) in chains.iter().enumerate() {
         let long: Vec<usize> = (0..chain.len()).filter(|i| !short[c][*i]).collect();
-        for pair in long.windows(2) {
-            let (i, k) = (pair[0], pair[1]);
-            if growth[c][i] <= 0.0 && growth[c][k] <= 0.0
-                || distance(chain[i].at, chain[k].at) > NEIGHBOUR_MM
-            {
-                continue;
+        let parted = |i: &usize, k: &usize| {
+            growth[c][*i] <= 0.0 && growth[c][*k] <= 0.0
+                || distance(chain[*i].at, chain[*k].at) > NEIGHBOUR_MM
+        };
+        let tip = |n: usize| on_grid(chain[n].at + chain[n].axis * growth[c][n]);
+        for run in long.chunk_by(|i, k| !parted(i, k)) {
+            let mut start = 0;
+            while start + 1 < run.len() {
+                let piece = &run[start..(start + PIECE + 1).min(run.len())];
+                let there = piece.iter().map(|n| chain[*n].at);
+                let back = piece.iter().rev().map(|n| tip(*n));
+                pieces.push(Polygon::new(LineString(there.chain(back).collect()), vec![]));
+                start += PIECE;
             }
-            let tip = |n: usize| on_grid(chain[n].at + chain[n].axis * growth[c][n]);
-            let corners = vec![chain[i].at, tip(i), tip(k), chain[k].at];
-            pieces.push(Polygon::new(LineString(corners), vec![]));
         }
     }
-    engine::union(pieces)
+    engine::union_all(&[footprint, &engine::union(pieces)])
 }
 
 /// Footprint with the strips between the ends of added rows and the needle point before them.
