@@ -29,7 +29,7 @@ use super::relay::{Covers, is_new, laid_anew};
 use crate::geometry::engine;
 use crate::objects::{Object, ObjectId, Objects};
 use crate::settings::{PassName, Settings};
-use crate::survey::{Junction, junctions, lacks};
+use crate::survey::{Junction, junctions, junctions_where, lacks};
 
 /// The mean overlap of what is short must grow by this for a change to be worth it, mm (J).
 const GAIN_MIN_MM: f64 = 0.1;
@@ -170,6 +170,6 @@ fn junctions_of(
         id if beside.contains(&id) => Some(object.clone()),
         _ => None,
     });
-    let all = junctions(&Objects { items: items.collect() }, settings);
-    all.into_iter().filter(|junction| junction.under == changed.id).collect()
+    let beside = Objects { items: items.collect() };
+    junctions_where(&beside, settings, |under, _| under.id == changed.id)
 }
