@@ -118,6 +118,7 @@ numbers! {
     sew_walk_sigma_mm: "mm", "Sew-out model: slow walk over the whole sewing order";
     sew_seam_sigma_mm: "mm", "Sew-out model: extra displacement across the seam near it";
     sew_seam_zone_mm: "mm", "Sew-out model: how near";
+    sew_far_mm: "mm", "Sew-out model: distance from bottom centre at which displacements are twice as large; 0 = they do not grow";
     sew_edge_run_factor: "share", "Sew-out model: what an edge run leaves of the pull";
     sew_row_open_mm: "mm", "Sew-out model: opening of rows parallel to the seam where they cross it";
     sew_cover_closing_mm: "mm", "Sew-out model: closing that makes intended cover";

@@ -83,19 +83,52 @@ impl Canvas {
         self.index_of(at).map_or(0, |index| self.cells[index])
     }
 
+    /// Values of all cells, row by row from the lowest, [`Canvas::width`] to a row.
+    pub fn cells(&self) -> &[u16] {
+        &self.cells
+    }
+
+    /// Number of cells in a row.
+    pub fn width(&self) -> usize {
+        self.width
+    }
+
     /// Draws a stitch as a stroke with round ends, over whatever lies there.
     pub fn lay_stitch(&mut self, a: Coord<f64>, b: Coord<f64>, width_mm: f64, value: u16) {
-        let Some(stroke) = Stroke::new(self.to_grid(a), self.to_grid(b), width_mm / self.cell)
-        else {
-            return;
-        };
-        let (low, high) = stroke.rows();
-        for row in clamped(low, high, self.height) {
-            let (left, right) = stroke.span(row as f64);
-            let columns = clamped(left, right, self.width);
+        for (row, columns) in self.stroke(a, b, width_mm) {
             let start = row * self.width;
             self.cells[start + columns.start..start + columns.end].fill(value);
         }
+    }
+
+    /// Numbers of the cells (as in [`Canvas::cells`]) that a stitch would be drawn on.
+    pub fn cells_of_stitch(
+        &self,
+        a: Coord<f64>,
+        b: Coord<f64>,
+        width_mm: f64,
+    ) -> impl Iterator<Item = usize> + use<> {
+        let width = self.width;
+        self.stroke(a, b, width_mm)
+            .flat_map(move |(row, columns)| row * width + columns.start..row * width + columns.end)
+    }
+
+    /// The rows of a stitch and its columns in each.
+    fn stroke(
+        &self,
+        a: Coord<f64>,
+        b: Coord<f64>,
+        width_mm: f64,
+    ) -> impl Iterator<Item = (usize, std::ops::Range<usize>)> + use<> {
+        let (width, height) = (self.width, self.height);
+        let stroke = Stroke::new(self.to_grid(a), self.to_grid(b), width_mm / self.cell);
+        stroke.into_iter().flat_map(move |stroke| {
+            let (low, high) = stroke.rows();
+            clamped(low, high, height).map(move |row| {
+                let (left, right) = stroke.span(row as f64);
+                (row, clamped(left, right, width))
+            })
+        })
     }
 
     /// Fills an area (even-odd over all its rings), over whatever lies there.
@@ -103,6 +136,16 @@ impl Canvas {
         for (row, spans) in self.spans(area) {
             let cells = &mut self.cells[row * self.width..];
             spans.into_iter().for_each(|span| cells[span].fill(value));
+        }
+    }
+
+    /// Counts one more area (even-odd over all its rings) in every cell that it covers.
+    pub fn count_area(&mut self, area: &MultiPolygon<f64>) {
+        for (row, spans) in self.spans(area) {
+            let cells = &mut self.cells[row * self.width..];
+            for cell in spans.into_iter().flatten() {
+                cells[cell] = cells[cell].saturating_add(1);
+            }
         }
     }
 
@@ -182,7 +225,8 @@ impl Canvas {
         }
     }
 
-    fn middle_of(&self, index: usize) -> Coord<f64> {
+    /// Middle of a cell (numbered as in [`Canvas::cells`]), mm.
+    pub fn middle_of(&self, index: usize) -> Coord<f64> {
         let (row, column) = (index / self.width, index % self.width);
         Coord {
             x: ((self.origin.0 + column as i64) as f64 + 0.5) * self.cell,

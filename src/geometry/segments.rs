@@ -79,9 +79,13 @@ impl SegmentGrid {
         found.dedup();
         found
             .into_iter()
-            .map(|i| {
+            .filter_map(|i| {
                 let [a, b] = self.segments[i as usize];
-                (i as usize, distance(nearest_on_segment(a, b, at).0, at))
+                let nearest = nearest_on_segment(a, b, at).0;
+                let off = nearest - at;
+                // Squares settle most cases; the exact distance is dear.
+                let near = off.x * off.x + off.y * off.y <= reach * reach * (1.0 + 1e-9);
+                near.then(|| (i as usize, distance(nearest, at)))
             })
             .filter(|(_, off)| *off <= reach)
             .collect()

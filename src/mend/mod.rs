@@ -3,7 +3,6 @@
 mod analysis;
 mod log;
 mod rounds;
-mod same;
 
 pub use analysis::Analysis;
 

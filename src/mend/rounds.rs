@@ -1,10 +1,10 @@
 //! Plans, builds and proves; takes back what fails and plans again, until a tape stands.
 
-use super::{Analysis, BuildError, same};
+use super::{Analysis, BuildError};
 use crate::design::assemble_linked;
 use crate::objects::{ObjectId, Objects};
 use crate::passes::{self, Left};
-use crate::prove::{self, Verdict, Violation};
+use crate::prove::{self, Verdict, Violation, same};
 use crate::report::{Change, Undone};
 use crate::settings::{PassName, Settings};
 use crate::survey::{Finding, Kind};
@@ -192,8 +192,13 @@ pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
         let Some(built) = done.built else {
             return unchanged(done.left, undone, round);
         };
-        let mut verdict =
-            prove::judge(before.judged(), built.analysis.judged(), &done.changes, &settings);
+        let mut verdict = prove::judge(
+            before.judged(),
+            built.analysis.judged(),
+            &built.stop_order,
+            &done.changes,
+            &settings,
+        );
         verdict.violations.extend(done.restless);
         if verdict.violations.is_empty() {
             return Settled {

@@ -1,11 +1,26 @@
-//! Judges what would be written against the original.
+//! Judges what would be written against the original: what machines bear, what can be seen, and
+//! how it would sew. Only what is worse than before counts against a tape.
+
+mod appearance;
+mod blame;
+mod kept;
+mod limits;
+mod regions;
+pub mod same;
+mod sew_out;
+mod sewn;
+#[cfg(test)]
+mod tests;
 
 use crate::design::Design;
 use crate::objects::Objects;
-use crate::report::{Change, Proof};
-use crate::settings::{PassName, Settings, StopRule};
+use crate::report::{Change, Exposure, JunctionProof, Proof, round};
+use crate::settings::{PassName, Settings};
 use crate::survey::Junction;
 use crate::tape::Tape;
+
+use self::blame::Blame;
+use self::sewn::Sewn;
 
 /// One tape with what was read out of it.
 #[derive(Clone, Copy)]
@@ -30,38 +45,75 @@ pub struct Violation {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Verdict {
     pub violations: Vec<Violation>,
+    /// Exposed cap at each scale of the sew-out model.
+    pub exposure: Vec<Exposure>,
+    pub junctions: Vec<JunctionProof>,
+    /// Visible area whose colour changed beyond what changes declare, mm².
+    pub recoloured_mm2: f64,
+    pub newly_covered_mm2: f64,
 }
 
 impl Verdict {
-    /// The figures for the change log, once the sew-out model and the visible look are measured.
-    pub fn proof(&self, _rounds: u32) -> Option<Proof> {
-        None
+    /// The figures for the change log; `None` if nothing was judged.
+    pub fn proof(&self, rounds: u32) -> Option<Proof> {
+        (!self.exposure.is_empty()).then(|| Proof {
+            draws: sew_out::DRAWS,
+            exposure: self.exposure.clone(),
+            junctions: self.junctions.clone(),
+            recoloured_mm2: round(self.recoloured_mm2, 2),
+            newly_covered_mm2: round(self.newly_covered_mm2, 2),
+            rounds,
+        })
     }
 }
 
-/// A design may grow by this much, mm: hidden edges grow inwards, free row ends by less.
-const GROWTH_MM: f64 = 0.3;
-
-/// Judges `after` (the tape that would be written, read back) against `before`. Violations name
-/// objects of `before`.
-pub fn judge(before: Judged, after: Judged, _changes: &[Change], settings: &Settings) -> Verdict {
-    let mut verdict = Verdict::default();
-    let mut whole = |words: String| {
-        verdict.violations.push(Violation { pass: None, objects: Vec::new(), words });
-    };
-    let (was, is) = (before.design, after.design);
-    if was.final_position != is.final_position {
-        whole("the needle would not end where it did".to_owned());
-    }
-    if settings.stops == StopRule::Keep && was.stop_count() != is.stop_count() {
-        whole(format!("{} stops would become {}", was.stop_count(), is.stop_count()));
-    }
-    if let (Some(old), Some(new)) = (was.bounds_mm(), is.bounds_mm()) {
-        let grown = [old[0] - new[0], old[1] - new[1], new[2] - old[2], new[3] - old[3]];
-        let most = grown.into_iter().fold(0.0, f64::max);
-        if most > GROWTH_MM {
-            whole(format!("the design would grow by {most:.1} mm to one side"));
-        }
+/// Judges `after` (the tape that would be written, read back) against `before`.
+///
+/// `stop_order` gives for each stop of `after` the stop of `before` that it was. Violations name
+/// objects of `before`, and a pass where one of `changes` tells.
+pub fn judge(
+    before: Judged,
+    after: Judged,
+    stop_order: &[Option<u32>],
+    changes: &[Change],
+    settings: &Settings,
+) -> Verdict {
+    let (verdict, local) = examine(before, after, stop_order, changes, settings);
+    // What is worse in single places is told, and not yet a reason to take anything back.
+    for Violation { pass, objects, words } in &local {
+        log::info!("proof: {} {objects:?}: {words}", pass.map_or("no pass", PassName::name));
     }
     verdict
+}
+
+/// The verdict with what is worse for the tape as a whole, and what is worse in single places.
+fn examine(
+    before: Judged,
+    after: Judged,
+    stop_order: &[Option<u32>],
+    changes: &[Change],
+    settings: &Settings,
+) -> (Verdict, Vec<Violation>) {
+    let kept: Vec<Option<u32>> = (0..before.design.stop_count()).map(Some).collect();
+    let own = before.objects.items.iter().map(|object| (object.id, object.id)).collect();
+    let names = same::objects(before.objects, after.objects, stop_order);
+    let mut before = Sewn::new(before, &kept, own);
+    let mut after = Sewn::new(after, stop_order, names);
+    sewn::mark_known(&mut before, &mut after);
+    let blame = Blame::new(changes, before.judged.objects);
+    let violations = limits::whole(&before, &after, &blame, settings);
+    let mut local = limits::local(&before, &after, &blame, settings);
+    local.extend(kept::check(&before, &after, &blame));
+    let look = appearance::compare(&before, &after, &blame, settings);
+    local.extend(look.violations);
+    let sewn = sew_out::compare(&before, &after, &blame, settings);
+    local.extend(sewn.violations);
+    let verdict = Verdict {
+        violations,
+        exposure: sewn.exposure,
+        junctions: sewn.junctions,
+        recoloured_mm2: look.recoloured_mm2,
+        newly_covered_mm2: look.newly_covered_mm2,
+    };
+    (verdict, local)
 }

@@ -29,6 +29,8 @@ pub struct JunctionProof {
     pub over: u32,
     pub length_mm: f64,
     pub area_mm2: BeforeAfter<Spread>,
+    /// Widest gap along it, mm.
+    pub widest_gap_mm: BeforeAfter<Spread>,
 }
 
 /// What the proof measured on the tape that would be written.

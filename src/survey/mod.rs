@@ -24,6 +24,7 @@ mod tests;
 mod thin;
 mod upright;
 
+pub use crowding::neighbours as needle_neighbours;
 pub use element::elements;
 pub use guarding::{UnguardedStretch, may_pull_apart, unguarded};
 pub use junction::{DEEPEST_MM, Junction, Meeting, Sample, junctions, junctions_where};

@@ -48,7 +48,7 @@ impl Header {
     }
 
     /// Where it disagrees with the records. Counting habits of known writers are no disagreement.
-    pub(super) fn differences(&self, tape: &Tape) -> Vec<Warning> {
+    pub fn differences(&self, tape: &Tape) -> Vec<Warning> {
         let habits = Habits::of(self, tape);
         let (mut warnings, mut unreadable) = (Vec::new(), Vec::new());
         if habits.swapped {

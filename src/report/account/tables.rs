@@ -157,16 +157,29 @@ pub fn proof(page: &mut Page, log: &Log) {
     page.heading("proof: exposed cap, mm²", &["before", "after"]);
     for exposure in &proof.exposure {
         let BeforeAfter { before, after } = exposure.area_mm2;
-        let spread = |s: Spread| format!("{:.2} ({:.2})", s.mean, s.p95);
         let note = if exposure.scale == 1.0 { "mean (95th percentile), model" } else { "" };
         let label = format!("distortion × {}", exposure.scale);
         page.figures(&label, &[spread(before), spread(after)], note);
+    }
+    if let Some(model) = proof.exposure.iter().find(|exposure| exposure.scale == 1.0) {
+        let BeforeAfter { before, after } = model.widest_gap_mm;
+        page.figures("widest gap, mm", &[spread(before), spread(after)], "at × 1");
     }
     let look = format!(
         "{:.2} mm² recoloured, {:.2} mm² newly covered beyond what changes declare",
         proof.recoloured_mm2, proof.newly_covered_mm2
     );
     page.row("visible look", &look);
+}
+
+/// Mean and 95th percentile, as exact as there is room for.
+fn spread(spread: Spread) -> String {
+    let figure = |value: f64| match value {
+        v if v < 10.0 => format!("{v:.2}"),
+        v if v < 1000.0 => format!("{v:.1}"),
+        v => format!("{v:.0}"),
+    };
+    format!("{} ({})", figure(spread.mean), figure(spread.p95))
 }
 
 /// The stops in their order; in one line where it did not change.

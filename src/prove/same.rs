@@ -3,19 +3,24 @@
 use std::collections::{BTreeMap, HashMap};
 
 use crate::design::Pt;
-use crate::objects::{Object, ObjectId, Objects};
+use crate::objects::{Label, Needle, Object, ObjectId, Objects};
+
+/// Needle points of the original: stop, place, whether the object has top stitching.
+type Places = HashMap<(u32, Pt, bool), ObjectId>;
 
 /// For each object of `now` that has an original: its id there. Judged by shared needle points of
-/// the top stitching in the same original stop; the original that shares most is taken.
+/// the top stitching (of all stitching where there is no top) in the same original stop; the
+/// original that shares most is taken.
 pub fn objects(
     then: &Objects,
     now: &Objects,
     stop_order: &[Option<u32>],
 ) -> BTreeMap<ObjectId, ObjectId> {
-    let mut at: HashMap<(u32, Pt), ObjectId> = HashMap::new();
+    let mut at = Places::new();
     for object in &then.items {
-        for needle in object.top() {
-            at.entry((object.stop, needle.at)).or_insert(object.id);
+        let has_top = has_top(object);
+        for needle in telling(object, has_top) {
+            at.entry((object.stop, needle.at, has_top)).or_insert(object.id);
         }
     }
     now.items
@@ -27,10 +32,21 @@ pub fn objects(
         .collect()
 }
 
-fn original(object: &Object, stop: u32, at: &HashMap<(u32, Pt), ObjectId>) -> Option<ObjectId> {
+fn has_top(object: &Object) -> bool {
+    object.top().next().is_some()
+}
+
+/// Needle points that an object is known by.
+fn telling(object: &Object, has_top: bool) -> impl Iterator<Item = Needle> + '_ {
+    let counts = move |(label, _): &(Label, Needle)| !has_top || Object::is_top(*label);
+    object.needles().filter(counts).map(|(_, needle)| needle)
+}
+
+fn original(object: &Object, stop: u32, at: &Places) -> Option<ObjectId> {
     let mut votes: BTreeMap<ObjectId, u32> = BTreeMap::new();
-    for needle in object.top() {
-        if let Some(id) = at.get(&(stop, needle.at)) {
+    let has_top = has_top(object);
+    for needle in telling(object, has_top) {
+        if let Some(id) = at.get(&(stop, needle.at, has_top)) {
             *votes.entry(*id).or_default() += 1;
         }
     }

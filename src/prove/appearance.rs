@@ -1,0 +1,334 @@
+//! What can be seen, before and after: the colour on top of every cell.
+//!
+//! Thread is drawn as strokes in sewing order, each in the colour of its *original* stop. A cell
+//! that shows another colour counts where that colour was more than one cell away before: rounding
+//! to the grid moves an edge by as much. What turned fills declare is left out: their own texture
+//! within their outline, and its edge by what their row ends may grow.
+
+use std::collections::{BTreeMap, HashMap};
+
+use geo::{Coord, Rect};
+
+use super::blame::{Blame, Suspect};
+use super::regions::{self, Region};
+use super::sewn::{Sewn, Stitch};
+use super::{Settings, Violation};
+use crate::geometry::engine;
+use crate::geometry::raster::Canvas;
+use crate::objects::{Label, Object};
+use crate::settings::PassName;
+
+/// Side of a cell, mm: one point of the tape.
+const CELL_MM: f64 = 0.1;
+/// Smaller joined regions of another colour are no violation, mm² (J: rounding alone makes specks
+/// of up to five cells).
+const REGION_MM2: f64 = 0.05;
+/// Smaller openings in the texture of one colour are none, mm² (J: a hole of a thread's width is
+/// not seen; rounding leaves holes between rows).
+const TEXTURE_MM2: f64 = 0.16;
+/// Cells from the middle of a hole to the threads around it (J: half a thread, and rounding).
+const HOLE_CELLS: isize = 3;
+/// Room around the designs, mm, so that every cell has neighbours.
+const RIM_MM: f64 = 1.0;
+/// Cells that are compared at once.
+const CHUNK: usize = 64;
+/// Marks new stitches that must not show.
+const SECRET: u16 = 1 << 15;
+/// Marks what of a turned fill must stay covered.
+const CORE: u16 = 1 << 15;
+/// Colours that can be told apart; further ones share the last.
+const COLOURS_MAX: u32 = (1 << 15) - 2;
+
+/// What the comparison found.
+#[derive(Default)]
+pub struct Look {
+    pub violations: Vec<Violation>,
+    /// Area that shows another colour or bare cloth, beyond what changes declare, mm².
+    pub recoloured_mm2: f64,
+    /// Area of cloth that is newly covered, likewise.
+    pub newly_covered_mm2: f64,
+}
+
+/// What is wrong with a cell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Fault {
+    Recoloured,
+    Covered,
+    Uncovered,
+    /// A hole no wider than a thread, between stitches, is filled.
+    Filled,
+    /// Cloth shows in the middle of a turned fill.
+    Opened,
+    /// New stitches that must lie hidden do not.
+    Secret,
+}
+
+impl Fault {
+    /// Joined regions up to this size are no violation, mm².
+    fn tolerated_mm2(self) -> f64 {
+        match self {
+            Self::Recoloured | Self::Covered => REGION_MM2,
+            Self::Uncovered | Self::Filled | Self::Opened | Self::Secret => TEXTURE_MM2,
+        }
+    }
+
+    /// Does a slit one cell wide count? Between stitches of one texture it is not seen; what
+    /// sticks out over an edge is.
+    fn counts_as_slit(self) -> bool {
+        self == Self::Covered
+    }
+}
+
+pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Look {
+    let Some(empty) = canvas(before, after) else { return Look::default() };
+    let colours = Colours { settings };
+    let width = settings.profile.numbers.thread_width_mm;
+    let was = colours.picture(before, &empty, width);
+    let is = colours.picture(after, &empty, width);
+    let turned = Turned::new(before, &empty, blame, &colours);
+    let mut faults: BTreeMap<usize, Fault> = BTreeMap::new();
+    let rows = was.cells().chunks(CHUNK).zip(is.cells().chunks(CHUNK)).enumerate();
+    // New hidden stitches are marked in the second picture alone, so equal cells are sound.
+    for (number, (before, after)) in rows.filter(|(_, (before, after))| before != after) {
+        for offset in (0..before.len()).filter(|k| before[*k] != after[*k]) {
+            let index = number * CHUNK + offset;
+            if let Some(fault) = fault_of(index, &was, &is, turned.as_ref()) {
+                faults.insert(index, fault);
+            }
+        }
+    }
+    let area = |wanted: &[Fault]| {
+        let count = faults.values().filter(|fault| wanted.contains(fault)).count();
+        was.area(count)
+    };
+    let mut look = Look {
+        recoloured_mm2: area(&[Fault::Recoloured, Fault::Uncovered]),
+        newly_covered_mm2: area(&[Fault::Covered]),
+        violations: Vec::new(),
+    };
+    // A hair of tolerance: a number of cells times their area is rounded.
+    let seen = |r: &Region<Fault>| {
+        is.area(r.cells.len()) > r.kind.tolerated_mm2() + 1e-9
+            && (r.kind.counts_as_slit() || r.is_thick(is.width()))
+    };
+    let regions: Vec<Region<Fault>> =
+        regions::joined(&faults, is.width()).into_iter().filter(seen).collect();
+    if !regions.is_empty() {
+        let owners = Owners::of(before, after, &is, &regions, width);
+        look.violations = regions.iter().map(|region| owners.blame(region, &is, blame)).collect();
+    }
+    look
+}
+
+/// A canvas that both tapes fit on.
+fn canvas(before: &Sewn, after: &Sewn) -> Option<Canvas> {
+    let mut bounds = before.judged.design.bounds_mm()?;
+    let other = after.judged.design.bounds_mm()?;
+    for axis in 0..2 {
+        bounds[axis] = bounds[axis].min(other[axis]) - RIM_MM;
+        bounds[axis + 2] = bounds[axis + 2].max(other[axis + 2]) + RIM_MM;
+    }
+    let [x0, y0, x1, y1] = bounds;
+    Some(Canvas::new(Rect::new(Coord { x: x0, y: y0 }, Coord { x: x1, y: y1 }), CELL_MM))
+}
+
+struct Colours<'a> {
+    settings: &'a Settings,
+}
+
+impl Colours<'_> {
+    /// Value of a stop's thread: the same for all stops of one colour, never 0.
+    fn of(&self, stop: u32) -> u16 {
+        let first = match &self.settings.colours {
+            None => stop,
+            Some(_) => (0..stop).find(|s| self.settings.same_colour(*s, stop)).unwrap_or(stop),
+        };
+        (first.min(COLOURS_MAX) + 1) as u16
+    }
+
+    fn picture(&self, sewn: &Sewn, empty: &Canvas, width: f64) -> Canvas {
+        let mut canvas = empty.alike();
+        let mut colour = (u32::MAX, 0);
+        for stitch in &sewn.stitches {
+            if colour.0 != stitch.stop {
+                colour = (stitch.stop, self.of(stitch.stop));
+            }
+            // Thread of old uncut jumps is cut by hand; new ones must lie hidden.
+            if !stitch.sewn && stitch.known {
+                continue;
+            }
+            let secret = if is_secret(sewn, stitch) { SECRET } else { 0 };
+            canvas.lay_stitch(stitch.from.mm(), stitch.to.mm(), width, colour.1 | secret);
+        }
+        canvas
+    }
+}
+
+/// Must a stitch lie under later ones? New underlay, guards and links must; ties lie within their
+/// object.
+fn is_secret(sewn: &Sewn, stitch: &Stitch) -> bool {
+    if stitch.known {
+        return false;
+    }
+    let label = sewn.label(stitch);
+    let below = label == Label::Travel || Object::is_underlay(label);
+    !stitch.sewn || (below && !sewn.is_along_rows(stitch))
+}
+
+fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) -> Option<Fault> {
+    let (before, after) = (was.cells()[index] & !SECRET, is.cells()[index]);
+    let (after, secret) = (after & !SECRET, after & SECRET != 0);
+    let width = is.width();
+    let moved = before == after || near(was, index, |cell| cell & !SECRET == after, width);
+    let texture = turned.and_then(|turned| turned.texture(index, before, after));
+    if moved || texture == Some(Texture::Declared) {
+        return (secret && before != 0).then_some(Fault::Secret);
+    }
+    Some(match (before, after) {
+        _ if texture == Some(Texture::Opened) => Fault::Opened,
+        (0, _) if is_hole(was, index) => Fault::Filled,
+        (0, _) => Fault::Covered,
+        (_, 0) => Fault::Uncovered,
+        _ => Fault::Recoloured,
+    })
+}
+
+/// Does a bare cell lie between threads, no farther apart than a thread is wide?
+fn is_hole(was: &Canvas, index: usize) -> bool {
+    let cells = was.cells();
+    let covered = |step: isize| {
+        (1..=HOLE_CELLS).any(|k| {
+            let at = index.checked_add_signed(k * step);
+            at.and_then(|at| cells.get(at)).is_some_and(|cell| *cell != 0)
+        })
+    };
+    let row = was.width() as isize;
+    [1, row - 1, row, row + 1].into_iter().any(|step| covered(step) && covered(-step))
+}
+
+/// Does one of the eight cells around hold what is wanted?
+fn near(canvas: &Canvas, index: usize, wanted: impl Fn(u16) -> bool, width: usize) -> bool {
+    let cells = canvas.cells();
+    [index.wrapping_sub(width), index, index.saturating_add(width)].into_iter().any(|middle| {
+        let row = middle.saturating_sub(1)..middle.saturating_add(2).min(cells.len());
+        cells.get(row).is_some_and(|row| row.iter().any(|cell| wanted(*cell)))
+    })
+}
+
+/// Fills whose texture may change.
+struct Turned {
+    declared: Canvas,
+}
+
+impl Turned {
+    fn new(before: &Sewn, empty: &Canvas, blame: &Blame, colours: &Colours) -> Option<Self> {
+        let is_turned = |object: &&Object| blame.did(PassName::TurnFill, object.id);
+        let objects: Vec<&Object> = before.judged.objects.items.iter().filter(is_turned).collect();
+        if objects.is_empty() {
+            return None;
+        }
+        let numbers = &colours.settings.profile.numbers;
+        let edge = numbers.fill_pull_end_max_mm + numbers.thread_width_mm / 2.0;
+        let mut declared = empty.alike();
+        for object in objects {
+            let colour = colours.of(object.stop);
+            declared.draw_area(&engine::offset(&object.footprint, edge), colour);
+            declared.draw_area(&engine::offset(&object.footprint, -edge), colour | CORE);
+        }
+        Some(Self { declared })
+    }
+
+    /// What a turned fill may do to a cell: show its own thread where it or cloth was, and cloth
+    /// at its edge. `None` if it is not the fill's own texture that changes.
+    fn texture(&self, index: usize, before: u16, after: u16) -> Option<Texture> {
+        let cell = self.declared.cells()[index];
+        let own = cell & !CORE;
+        let is_own = |value: u16| value == own || value == 0;
+        if cell == 0 || !is_own(before) || !is_own(after) {
+            return None;
+        }
+        let opened = after == 0 && cell & CORE != 0;
+        Some(if opened { Texture::Opened } else { Texture::Declared })
+    }
+}
+
+/// How the texture of a turned fill changes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Texture {
+    Declared,
+    /// Cloth shows away from the edge.
+    Opened,
+}
+
+/// The stitches on top of the cells in question, in both tapes.
+struct Owners<'a> {
+    before: &'a Sewn<'a>,
+    after: &'a Sewn<'a>,
+    /// Per cell the stitch on top before and after.
+    tops: HashMap<usize, [Option<usize>; 2]>,
+}
+
+impl<'a> Owners<'a> {
+    fn of(
+        before: &'a Sewn<'a>,
+        after: &'a Sewn<'a>,
+        canvas: &Canvas,
+        regions: &[Region<Fault>],
+        width: f64,
+    ) -> Self {
+        let cells = regions.iter().flat_map(|region| region.cells.iter().copied());
+        let mut tops: HashMap<usize, [Option<usize>; 2]> =
+            cells.map(|cell| (cell, [None; 2])).collect();
+        let mut asked = canvas.alike();
+        for cell in tops.keys() {
+            let middle = canvas.middle_of(*cell);
+            asked.lay_stitch(middle, middle, canvas.cell_mm() / 2.0, 1);
+        }
+        for (side, sewn) in [before, after].into_iter().enumerate() {
+            for (number, stitch) in sewn.stitches.iter().enumerate() {
+                if !stitch.sewn && stitch.known {
+                    continue;
+                }
+                for cell in asked.cells_of_stitch(stitch.from.mm(), stitch.to.mm(), width) {
+                    if asked.cells()[cell] != 0
+                        && let Some(top) = tops.get_mut(&cell)
+                    {
+                        top[side] = Some(number);
+                    }
+                }
+            }
+        }
+        Self { before, after, tops }
+    }
+
+    fn blame(&self, region: &Region<Fault>, canvas: &Canvas, blame: &Blame) -> Violation {
+        let mut votes: BTreeMap<Suspect, usize> = BTreeMap::new();
+        for suspect in region.cells.iter().filter_map(|cell| self.guilty(*cell)) {
+            *votes.entry(suspect).or_default() += 1;
+        }
+        let most = votes.values().max().copied().unwrap_or(0);
+        let nobody = Suspect { owner: None, stop: 0, label: Label::Unsure };
+        let first = votes.into_iter().find(|(_, count)| *count == most);
+        let suspect = first.map_or(nobody, |(suspect, _)| suspect);
+        let what = match region.kind {
+            Fault::Recoloured => "shows another colour",
+            Fault::Covered | Fault::Filled => "of bare cloth is covered",
+            Fault::Uncovered | Fault::Opened => "is uncovered",
+            Fault::Secret => "of hidden stitching shows",
+        };
+        let at = canvas.middle_of(region.cells[region.cells.len() / 2]);
+        let area = canvas.area(region.cells.len());
+        blame.at(at, suspect, format!("{area:.2} mm² {what} ({:?})", suspect.label))
+    }
+
+    /// Object and label whose stitch changed a cell: the one on top now if its stitch is new, else
+    /// the one that was on top if its stitch is gone, else the one that came to lie on top.
+    fn guilty(&self, cell: usize) -> Option<Suspect> {
+        let [was, is] = self.tops.get(&cell).copied()?;
+        let was = was.map(|number| (self.before, &self.before.stitches[number]));
+        let is = is.map(|number| (self.after, &self.after.stitches[number]));
+        let new = is.filter(|(_, stitch)| !stitch.known);
+        let gone = was.filter(|(_, stitch)| !stitch.known);
+        new.or(gone).or(is).or(was).map(|(sewn, stitch)| sewn.suspect(stitch.index))
+    }
+}

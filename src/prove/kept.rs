@@ -1,0 +1,241 @@
+//! What must be kept: every needle point of what was not changed, the layers, unsure stitches.
+
+use std::collections::HashMap;
+
+use geo::Coord;
+
+use super::Violation;
+use super::blame::Blame;
+use super::sewn::Sewn;
+use crate::design::Pt;
+use crate::objects::{Class, Label, Object, ObjectId};
+use crate::report::words::count;
+use crate::settings::PassName;
+
+/// A needle point that was passed over is looked for this many penetrations on (J: more than a
+/// pass puts between two crossings).
+const LOOK_AHEAD: usize = 24;
+/// Steps between rows are no longer than this, mm (J: a thread's width, or rows would not cover).
+const STEP_MM: f64 = 0.4;
+/// Hidden ends of crossings may move this far, mm (J: the allowance and what it lacked).
+const MOVED_MAX_MM: f64 = 6.0;
+
+pub fn check(before: &Sewn, after: &Sewn, blame: &Blame) -> Vec<Violation> {
+    let places = Places::of(after);
+    let mut violations = Vec::new();
+    for object in &before.judged.objects.items {
+        violations.extend(top_kept(object, before, &places, blame));
+    }
+    violations.extend(layers_kept(before, after));
+    violations
+}
+
+/// Where needle points lie in the tape that would be written.
+struct Places<'a> {
+    after: &'a Sewn<'a>,
+    /// Penetrations of each stop and needle point, in sewing order.
+    at: HashMap<(u32, Pt), Vec<u32>>,
+}
+
+impl<'a> Places<'a> {
+    fn of(after: &'a Sewn<'a>) -> Self {
+        let mut at: HashMap<(u32, Pt), Vec<u32>> = HashMap::new();
+        for (index, (point, stop)) in
+            after.judged.design.points.iter().zip(&after.stops).enumerate()
+        {
+            at.entry((*stop, *point)).or_default().push(index as u32);
+        }
+        Self { after, at }
+    }
+
+    /// Penetrations at a needle point of a stop.
+    fn of_point(&self, stop: u32, point: Pt) -> &[u32] {
+        self.at.get(&(stop, point)).map_or(&[], Vec::as_slice)
+    }
+
+    /// The best place of a run of needle points in the tape: for each of them its penetration
+    /// there, `None` where it is lost or moved.
+    fn align(&self, stop: u32, run: &[Pt]) -> Vec<Option<usize>> {
+        let mut best: Vec<Option<usize>> = vec![None; run.len()];
+        let mut most = 0;
+        let mut tried = 0;
+        for (first, point) in run.iter().enumerate() {
+            for start in self.of_point(stop, *point) {
+                // Where another way has led already, this one would lead too.
+                if best[first] == Some(*start as usize) {
+                    continue;
+                }
+                let found = self.follow(stop, &run[first..], *start as usize);
+                let kept = found.iter().flatten().count();
+                if kept > most {
+                    most = kept;
+                    best = vec![None; first];
+                    best.extend(found);
+                }
+                tried += 1;
+            }
+            // What is left of the run cannot do better; and a run that is gone is gone.
+            if most + first + 1 >= run.len() || tried > TRIES_MAX {
+                break;
+            }
+        }
+        best
+    }
+
+    fn follow(&self, stop: u32, run: &[Pt], start: usize) -> Vec<Option<usize>> {
+        let mut next = start;
+        (0..run.len())
+            .map(|k| {
+                let found =
+                    self.near(stop, run[k], next).or_else(|| self.far(stop, &run[k..], next))?;
+                next = found + 1;
+                Some(found)
+            })
+            .collect()
+    }
+
+    /// The next penetration at a needle point, a little way on.
+    fn near(&self, stop: u32, point: Pt, next: usize) -> Option<usize> {
+        let points = &self.after.judged.design.points;
+        let end = (next + LOOK_AHEAD).min(points.len());
+        (next..end).find(|i| points[*i] == point && self.after.stops[*i] == stop)
+    }
+
+    /// The next place anywhere where a run goes on in the same way for two needle points.
+    fn far(&self, stop: u32, run: &[Pt], next: usize) -> Option<usize> {
+        let points = &self.after.judged.design.points;
+        let places = self.of_point(stop, *run.first()?);
+        let from = places.partition_point(|place| (*place as usize) < next);
+        let goes_on =
+            |place: &usize| run.get(1).is_some_and(|second| points.get(place + 1) == Some(second));
+        places[from..].iter().map(|place| *place as usize).find(goes_on)
+    }
+}
+
+/// Places at which the beginning of a run is looked for.
+const TRIES_MAX: usize = 64;
+
+/// Every needle point of an object's top stitching, in its order. Where a pass moves ends of
+/// crossings, something must stand between the same neighbours for each of them; a turned fill
+/// has new rows; unsure stitches stay as they are, whatever they are.
+fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> Option<Violation> {
+    let (did, id) = (|pass| blame.did(pass, object.id), object.id);
+    if did(PassName::TurnFill) {
+        return None;
+    }
+    let run = run_of(object);
+    let stop = before.stops.get(first_index(object)?).copied()?;
+    let mut aligned = places.align(stop, &run);
+    if did(PassName::EdgeRun) {
+        // The first and the last may be underlay that was replaced: the recogniser cannot tell.
+        let ends = [0, run.len().saturating_sub(1)];
+        ends.into_iter().for_each(|end| pardon(&mut aligned, end));
+    }
+    let moves = did(PassName::Overlap);
+    let lost = if moves { unmatched(&run, &aligned, places) } else { gaps(&aligned) };
+    let (first, lost) = lost?;
+    let at = run[first].mm();
+    let words = |what: String| format!("{what} at {:.1}, {:.1}", at.x, at.y);
+    if object.class == Class::Unsure {
+        let words = words(format!("{} not understood would change", count(lost, "stitch")));
+        return Some(blame.of(id, None, words));
+    }
+    let pass =
+        [PassName::Overlap, PassName::EdgeRun, PassName::Sequence].into_iter().find(|p| did(*p));
+    Some(blame.of(id, pass, words(format!("{} of its top are lost", count(lost, "needle point")))))
+}
+
+/// Takes a lost needle point at an end of a run as kept beside its neighbour.
+fn pardon(aligned: &mut [Option<usize>], end: usize) {
+    let beside = if end == 0 { 1 } else { end - 1 };
+    if let Some(kept) = aligned.get(beside).copied().flatten() {
+        aligned[end] = aligned[end].or(Some(kept));
+    }
+}
+
+/// Needle points that must be kept: the top stitching, of unsure objects everything.
+fn run_of(object: &Object) -> Vec<Pt> {
+    let wanted = |label: Label| Object::is_top(label) || object.class == Class::Unsure;
+    object.needles().filter(|(label, _)| wanted(*label)).map(|(_, needle)| needle.at).collect()
+}
+
+fn first_index(object: &Object) -> Option<usize> {
+    object.top().find_map(|needle| needle.origin).map(|origin| origin as usize)
+}
+
+/// First lost needle point, and how many are.
+fn gaps(aligned: &[Option<usize>]) -> Option<(usize, usize)> {
+    let first = aligned.iter().position(Option::is_none)?;
+    Some((first, aligned.iter().filter(|place| place.is_none()).count()))
+}
+
+/// The same where needle points may have moved: between the places of the same neighbours at
+/// least as many penetrations must lie as there were.
+fn unmatched(run: &[Pt], aligned: &[Option<usize>], places: &Places) -> Option<(usize, usize)> {
+    let points = &places.after.judged.design.points;
+    let (mut first, mut lost) = (None, 0);
+    let mut i = 0;
+    while i < run.len() {
+        if aligned[i].is_some() {
+            i += 1;
+            continue;
+        }
+        let end = (i..run.len()).find(|k| aligned[*k].is_some()).unwrap_or(run.len());
+        let from = i.checked_sub(1).and_then(|k| aligned[k]);
+        let to = aligned.get(end).copied().flatten();
+        let between = match (from, to) {
+            (Some(from), Some(to)) => from + 1..to,
+            (Some(from), None) => from + 1..(from + 1 + LOOK_AHEAD.max(end - i)).min(points.len()),
+            (None, Some(to)) => to.saturating_sub(LOOK_AHEAD.max(end - i))..to,
+            (None, None) => 0..0,
+        };
+        let near = |point: Pt| between.clone().any(|k| points[k].distance(point) <= MOVED_MAX_MM);
+        let wanted: Vec<usize> = (i..end).filter(|k| !is_step(run, *k)).collect();
+        let missing = wanted
+            .len()
+            .saturating_sub(between.len())
+            .max(wanted.iter().filter(|k| !near(run[**k])).count());
+        if missing > 0 {
+            first = first.or(Some(i));
+            lost += missing;
+        }
+        i = end;
+    }
+    first.map(|first| (first, lost))
+}
+
+/// Does a needle point make a step from row to row? Where rows are moved, the two may become one.
+fn is_step(run: &[Pt], at: usize) -> bool {
+    let short = |other: Option<&Pt>| other.is_some_and(|o| o.distance(run[at]) <= STEP_MM);
+    short(at.checked_sub(1).and_then(|before| run.get(before))) || short(run.get(at + 1))
+}
+
+/// What lay on top of a neighbour still does.
+fn layers_kept(before: &Sewn, after: &Sewn) -> Vec<Violation> {
+    let mut rank: HashMap<ObjectId, usize> = HashMap::new();
+    for (position, object) in after.judged.objects.items.iter().enumerate() {
+        if let Some(name) = after.name(object.id) {
+            rank.entry(name).or_insert(position);
+        }
+    }
+    let mut violations: Vec<Violation> = Vec::new();
+    for junction in before.judged.junctions {
+        let (Some(under), Some(over)) = (rank.get(&junction.under), rank.get(&junction.over))
+        else {
+            continue;
+        };
+        if under > over {
+            let at = junction.samples.first().map_or(Coord::zero(), |sample| sample.at);
+            let words = format!(
+                "{} would be sewn on top of {} at {:.1}, {:.1}",
+                junction.under, junction.over, at.x, at.y
+            );
+            let objects = vec![junction.under.0, junction.over.0];
+            let violation = Violation { pass: Some(PassName::Sequence), objects, words };
+            if !violations.iter().any(|known| known.objects == violation.objects) {
+                violations.push(violation);
+            }
+        }
+    }
+    violations
+}

@@ -1,0 +1,294 @@
+//! What machines and cloth bear: each limit is held against the original, and only what is worse
+//! than there counts. (No record can move the needle by more than 121 points per axis: the format
+//! has no room for more.)
+
+use std::collections::HashMap;
+
+use geo::{BoundingRect, Coord, Rect};
+
+use super::blame::Blame;
+use super::regions;
+use super::sewn::{Sewn, Stitch};
+use super::{Settings, Violation};
+use crate::design::{Link, Pt};
+use crate::geometry::raster::Canvas;
+use crate::objects::{Object, ObjectId};
+use crate::report::words::count;
+use crate::settings::{PassName, StopRule};
+use crate::survey::needle_neighbours;
+use crate::tape::Warning;
+
+/// No new stitch may be shorter, mm (J: half of what is a fault in ordinary stitches; ties and
+/// fine work go lower than those).
+const SHORT_MM: f64 = 0.3;
+/// A short stitch of the original may have moved this far, mm (J: with its edge, by the allowance
+/// and what it lacked).
+const SHORT_MOVED_MM: f64 = 1.5;
+/// One needle point more in a place may be rounding: it was as near before, just outside (J).
+const CROWD_ROUNDING: f64 = 1.0;
+/// Rounding to whole points at both ends, mm.
+const ROUNDING_MM: f64 = 0.1;
+/// Side of the cells in which layers are counted, mm: a thread's width.
+const LAYER_CELL_MM: f64 = 0.4;
+/// Smaller places with a layer more are none, mm² (J: edges of footprints are rounded).
+const LAYER_MM2: f64 = 2.0;
+
+/// What holds for the tape as a whole: ends, stops, header, size.
+pub fn whole(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
+    let mut violations = ends_and_stops(before, after, settings);
+    violations.extend(header(before, after));
+    violations.extend(growth(before, after, blame, settings));
+    violations
+}
+
+/// What holds for single stitches and places.
+pub fn local(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
+    let mut violations: Vec<Violation> = more_trims(before, after).into_iter().collect();
+    violations.extend(short(before, after, blame));
+    violations.extend(long(before, after, blame, settings));
+    violations.extend(crowding(before, after, blame, settings));
+    violations.extend(layers(before, after, settings));
+    violations
+}
+
+fn of_file(pass: Option<PassName>, words: String) -> Violation {
+    Violation { pass, objects: Vec::new(), words }
+}
+
+fn ends_and_stops(before: &Sewn, after: &Sewn, settings: &Settings) -> Vec<Violation> {
+    let (was, is) = (before.judged.design, after.judged.design);
+    let mut violations = Vec::new();
+    if was.final_position != is.final_position {
+        violations.push(of_file(None, "the needle would not end where it did".to_owned()));
+    }
+    let (stops, new_stops) = (was.stop_count(), is.stop_count());
+    if settings.stops == StopRule::Keep && stops != new_stops {
+        violations.push(of_file(None, format!("{stops} stops would become {new_stops}")));
+    }
+    violations
+}
+
+fn more_trims(before: &Sewn, after: &Sewn) -> Option<Violation> {
+    let trims = |sewn: &Sewn| {
+        let links = sewn.judged.design.links.iter().skip(1);
+        links.filter(|link| **link == Link::Trim).count()
+    };
+    let (was, is) = (trims(before), trims(after));
+    let words = || format!("{} would become {is}", count(was, "trim"));
+    (is > was).then(|| of_file(Some(PassName::Sequence), words()))
+}
+
+/// The header of new records agrees with them.
+fn header(before: &Sewn, after: &Sewn) -> Vec<Violation> {
+    let (was, is) = (before.judged.tape, after.judged.tape);
+    if was.records == is.records {
+        return Vec::new();
+    }
+    let differs = |warning: &Warning| matches!(warning, Warning::HeaderDiffers { .. });
+    let wrong = is.parsed_header().differences(is).into_iter().filter(differs);
+    wrong.map(|warning| of_file(None, warning.to_string())).collect()
+}
+
+/// The design may grow at free row ends only, and not out of the sewing field.
+fn growth(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Option<Violation> {
+    let numbers = &settings.profile.numbers;
+    let (old, new) = (before.judged.design.bounds_mm()?, after.judged.design.bounds_mm()?);
+    let grown = [old[0] - new[0], old[1] - new[1], new[2] - old[2], new[3] - old[3]];
+    let side = (0..4).max_by(|a, b| grown[*a].total_cmp(&grown[*b]))?;
+    let over = |b: &[f64; 4]| {
+        b[2] - b[0] > numbers.frame_width_mm || b[3] - b[1] > numbers.frame_height_mm
+    };
+    let most = grown[side];
+    if most <= numbers.fill_pull_end_max_mm + ROUNDING_MM && (over(&old) || !over(&new)) {
+        return None;
+    }
+    let outermost = |p: &Pt| [-p.x, -p.y, p.x, p.y][side];
+    let points = &after.judged.design.points;
+    let index = (0..points.len()).max_by_key(|i| outermost(&points[*i]))?;
+    Some(blame_point(after, index, blame, format!("the design would grow by {most:.1} mm")))
+}
+
+fn blame_point(after: &Sewn, index: usize, blame: &Blame, words: String) -> Violation {
+    let index = index as u32;
+    let at = after.judged.design.points[index as usize].mm();
+    blame.at(at, after.suspect(index), words)
+}
+
+/// Short stitches that the original did not have.
+fn short(before: &Sewn, after: &Sewn, blame: &Blame) -> Vec<Violation> {
+    let is_short = |s: &&Stitch| s.sewn && !s.known && s.length_mm() < SHORT_MM - 1e-9;
+    let mut gone: Vec<&Stitch> = before.stitches.iter().filter(is_short).collect();
+    let mut violations = Vec::new();
+    for stitch in after.stitches.iter().filter(is_short) {
+        let moved = gone.iter().position(|old| {
+            old.stop == stitch.stop && old.to.distance(stitch.to) <= SHORT_MOVED_MM
+        });
+        match moved {
+            Some(old) => drop(gone.swap_remove(old)),
+            None => {
+                let words = format!("a new stitch of {:.1} mm", stitch.length_mm());
+                violations.push(blame_point(after, stitch.index as usize, blame, words));
+            }
+        }
+    }
+    violations
+}
+
+/// Stitches over the longest that machines sew, longer than any that was there.
+fn long(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
+    let limit = settings.profile.numbers.stitch_max_mm + ROUNDING_MM / 2.0;
+    let is_long = |s: &&Stitch| s.sewn && !s.known && s.length_mm() > limit;
+    let mut gone: Vec<&Stitch> = before.stitches.iter().filter(is_long).collect();
+    let mut violations = Vec::new();
+    for stitch in after.stitches.iter().filter(is_long) {
+        let as_long = gone.iter().position(|old| {
+            old.stop == stitch.stop
+                && old.length_mm() >= stitch.length_mm() - ROUNDING_MM
+                && old.to.distance(stitch.to) <= SHORT_MOVED_MM
+        });
+        match as_long {
+            Some(old) => drop(gone.swap_remove(old)),
+            None => {
+                let words = format!("a new stitch of {:.1} mm", stitch.length_mm());
+                violations.push(blame_point(after, stitch.index as usize, blame, words));
+            }
+        }
+    }
+    violations
+}
+
+/// Places with more needle points than are good, and more than there were.
+fn crowding(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
+    let numbers = &settings.profile.numbers;
+    let radius = numbers.crowd_radius_mm.max(0.05);
+    let points = |sewn: &Sewn| -> Vec<Coord<f64>> {
+        sewn.judged.design.points.iter().map(|p| p.mm()).collect()
+    };
+    let (old, new) = (points(before), points(after));
+    let counts = needle_neighbours(&new, radius);
+    let crowded = |count: u32| f64::from(count) > numbers.crowd_count;
+    if !counts.iter().any(|count| crowded(*count)) {
+        return Vec::new();
+    }
+    let there = Crowds::new(&old, &needle_neighbours(&old, radius), 2.0 * radius);
+    let mut told = Crowds::new(&[], &[], 2.0 * radius);
+    let mut violations = Vec::new();
+    for (index, stitch) in new_points(after) {
+        let (at, now) = (new[index], counts[index]);
+        let was = there.most_near(at);
+        let borne = f64::from(was).max(numbers.crowd_count) + CROWD_ROUNDING;
+        if f64::from(now) <= borne || told.most_near(at) > 0 {
+            continue;
+        }
+        told.add(at, now);
+        let words = format!("{now} needle points within {:.1} mm, {was} before", 2.0 * radius);
+        violations.push(blame_point(after, stitch.index as usize, blame, words));
+    }
+    violations
+}
+
+/// Needle points that end a new stitch, by penetration.
+fn new_points<'a>(sewn: &'a Sewn) -> impl Iterator<Item = (usize, &'a Stitch)> {
+    sewn.stitches.iter().filter(|s| !s.known).map(|s| (s.index as usize, s))
+}
+
+/// A place and the needle points around it.
+type Crowd = (Coord<f64>, u32);
+
+/// Counts of needle points, found by place.
+struct Crowds {
+    cell: f64,
+    /// By cell.
+    counts: HashMap<(i64, i64), Vec<Crowd>>,
+}
+
+impl Crowds {
+    fn new(points: &[Coord<f64>], counts: &[u32], cell: f64) -> Self {
+        let mut crowds = Self { cell, counts: HashMap::new() };
+        for (at, count) in points.iter().zip(counts).filter(|(_, count)| **count > 1) {
+            crowds.add(*at, *count);
+        }
+        crowds
+    }
+
+    fn place(&self, at: Coord<f64>) -> (i64, i64) {
+        ((at.x / self.cell).floor() as i64, (at.y / self.cell).floor() as i64)
+    }
+
+    fn add(&mut self, at: Coord<f64>, count: u32) {
+        self.counts.entry(self.place(at)).or_default().push((at, count));
+    }
+
+    /// Highest count within a cell's length; 0 where there is none.
+    fn most_near(&self, at: Coord<f64>) -> u32 {
+        let (x, y) = self.place(at);
+        let cells = (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y)));
+        let near = |(p, _): &&Crowd| (p.x - at.x).hypot(p.y - at.y) <= self.cell;
+        cells
+            .filter_map(|cell| self.counts.get(&cell))
+            .flat_map(|list| list.iter().filter(near).map(|(_, count)| *count))
+            .max()
+            .unwrap_or(0)
+    }
+}
+
+/// Places with more top layers than are good, and more than there were.
+fn layers(before: &Sewn, after: &Sewn, settings: &Settings) -> Vec<Violation> {
+    let most = settings.profile.numbers.layers_max;
+    let tops = |sewn: &Sewn| -> Vec<(ObjectId, Rect<f64>)> {
+        let all = sewn.judged.objects.items.iter();
+        all.filter_map(|o| Some((o.id, o.footprint.bounding_rect()?))).collect()
+    };
+    let boxes: Vec<Rect<f64>> =
+        tops(before).into_iter().chain(tops(after)).map(|(_, rect)| rect).collect();
+    let Some(bounds) = boxes.iter().copied().reduce(joined) else { return Vec::new() };
+    let empty = Canvas::new(bounds, LAYER_CELL_MM);
+    let pile = |sewn: &Sewn| {
+        let mut canvas = empty.alike();
+        sewn.judged.objects.items.iter().for_each(|o| canvas.count_area(&o.footprint));
+        canvas
+    };
+    let (was, is) = (pile(before), pile(after));
+    let worse = was.cells().iter().zip(is.cells()).enumerate();
+    let worse = worse
+        .filter(|(_, (was, is))| f64::from(**is) > most && is > was)
+        .map(|(index, _)| (index, ()))
+        .collect();
+    let cells_min = (LAYER_MM2 / (is.cell_mm() * is.cell_mm())).ceil() as usize;
+    regions::joined(&worse, is.width())
+        .into_iter()
+        .filter(|region| region.cells.len() >= cells_min)
+        .map(|region| {
+            let cell = region.cells[region.cells.len() / 2];
+            let at = is.middle_of(cell);
+            let objects = grown_over(before, after, at);
+            let words = format!(
+                "{} top layers over {:.1} mm², {} before, at {:.1}, {:.1}",
+                is.cells()[cell],
+                is.area(region.cells.len()),
+                was.cells()[cell],
+                at.x,
+                at.y
+            );
+            Violation { pass: Some(PassName::Overlap), objects, words }
+        })
+        .collect()
+}
+
+fn joined(a: Rect<f64>, b: Rect<f64>) -> Rect<f64> {
+    let (low, high) = (a.min(), b.min());
+    let min = Coord { x: low.x.min(high.x), y: low.y.min(high.y) };
+    let (low, high) = (a.max(), b.max());
+    Rect::new(min, Coord { x: low.x.max(high.x), y: low.y.max(high.y) })
+}
+
+/// Objects of the original that cover a place now and did not.
+fn grown_over(before: &Sewn, after: &Sewn, at: Coord<f64>) -> Vec<u32> {
+    let covers =
+        |object: &Object| crate::geometry::locate::Locator::new(&object.footprint).contains(at);
+    let was: Vec<ObjectId> =
+        before.judged.objects.items.iter().filter(|o| covers(o)).map(|o| o.id).collect();
+    let is = after.judged.objects.items.iter().filter(|o| covers(o));
+    let new = is.filter_map(|o| after.name(o.id)).filter(|name| !was.contains(name));
+    new.map(|name| name.0).collect()
+}
