@@ -239,7 +239,8 @@ fn take_back(
     undone: &mut Vec<Undone>,
 ) {
     for violation in &verdict.violations {
-        log::debug!("proof: {:?} {:?} {}", violation.pass, violation.objects, violation.words);
+        let pass = violation.pass.map_or("no pass", PassName::name);
+        log::info!("proof: {pass} {:?}: {}", violation.objects, violation.words);
         let of_pass = |change: &&Change| violation.pass.is_none_or(|pass| pass == change.pass);
         let named = |change: &&Change| {
             of_pass(change) && change.objects.first().is_some_and(|o| violation.objects.contains(o))

@@ -33,17 +33,11 @@ const LAYER_CELL_MM: f64 = 0.4;
 /// Smaller places with a layer more are none, mm² (J: edges of footprints are rounded).
 const LAYER_MM2: f64 = 2.0;
 
-/// What holds for the tape as a whole: ends, stops, header, size.
-pub fn whole(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
+pub fn check(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
     let mut violations = ends_and_stops(before, after, settings);
     violations.extend(header(before, after));
     violations.extend(growth(before, after, blame, settings));
-    violations
-}
-
-/// What holds for single stitches and places.
-pub fn local(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
-    let mut violations: Vec<Violation> = more_trims(before, after).into_iter().collect();
+    violations.extend(more_trims(before, after));
     violations.extend(short(before, after, blame));
     violations.extend(long(before, after, blame, settings));
     violations.extend(crowding(before, after, blame, settings));

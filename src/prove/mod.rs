@@ -78,22 +78,6 @@ pub fn judge(
     changes: &[Change],
     settings: &Settings,
 ) -> Verdict {
-    let (verdict, local) = examine(before, after, stop_order, changes, settings);
-    // What is worse in single places is told, and not yet a reason to take anything back.
-    for Violation { pass, objects, words } in &local {
-        log::info!("proof: {} {objects:?}: {words}", pass.map_or("no pass", PassName::name));
-    }
-    verdict
-}
-
-/// The verdict with what is worse for the tape as a whole, and what is worse in single places.
-fn examine(
-    before: Judged,
-    after: Judged,
-    stop_order: &[Option<u32>],
-    changes: &[Change],
-    settings: &Settings,
-) -> (Verdict, Vec<Violation>) {
     let kept: Vec<Option<u32>> = (0..before.design.stop_count()).map(Some).collect();
     let own = before.objects.items.iter().map(|object| (object.id, object.id)).collect();
     let names = same::objects(before.objects, after.objects, stop_order);
@@ -101,19 +85,17 @@ fn examine(
     let mut after = Sewn::new(after, stop_order, names);
     sewn::mark_known(&mut before, &mut after);
     let blame = Blame::new(changes, before.judged.objects);
-    let violations = limits::whole(&before, &after, &blame, settings);
-    let mut local = limits::local(&before, &after, &blame, settings);
-    local.extend(kept::check(&before, &after, &blame));
+    let mut violations = limits::check(&before, &after, &blame, settings);
+    violations.extend(kept::check(&before, &after, &blame));
     let look = appearance::compare(&before, &after, &blame, settings);
-    local.extend(look.violations);
+    violations.extend(look.violations);
     let sewn = sew_out::compare(&before, &after, &blame, settings);
-    local.extend(sewn.violations);
-    let verdict = Verdict {
+    violations.extend(sewn.violations);
+    Verdict {
         violations,
         exposure: sewn.exposure,
         junctions: sewn.junctions,
         recoloured_mm2: look.recoloured_mm2,
         newly_covered_mm2: look.newly_covered_mm2,
-    };
-    (verdict, local)
+    }
 }

@@ -99,9 +99,7 @@ fn apart() -> Object {
 
 fn judge_all(before: &Sample, after: &Sample, changes: &[Change]) -> (Verdict, Vec<Violation>) {
     let order: Vec<Option<u32>> = (0..after.design.stop_count()).map(Some).collect();
-    let (mut verdict, local) =
-        examine(before.judged(), after.judged(), &order, changes, &settings());
-    verdict.violations.extend(local);
+    let verdict = judge(before.judged(), after.judged(), &order, changes, &settings());
     let violations = verdict.violations.clone();
     (verdict, violations)
 }
