@@ -125,10 +125,25 @@ impl Cut {
             let mut kept: Vec<Needle> = Vec::with_capacity(needles.len());
             for needle in needles {
                 let near = |last: Pt| last.distance(needle.at) < SHORTEST;
-                if needle.origin.is_some() || !last.is_some_and(near) {
-                    last = Some(needle.at);
-                    kept.push(needle);
+                if needle.origin.is_none() && last.is_some_and(near) {
+                    continue;
                 }
+                // A new needle point makes room for an old one.
+                let is_near = |n: &Needle| n.origin.is_none() && near(n.at);
+                if kept.last().is_some_and(is_near) {
+                    kept.pop();
+                } else if kept.is_empty()
+                    && parts.len() > self.lead.len()
+                    && let Some(part) = parts.last_mut()
+                    && part.needles.last().is_some_and(is_near)
+                {
+                    part.needles.pop();
+                }
+                last = Some(needle.at);
+                kept.push(needle);
+            }
+            if parts.last().is_some_and(|part: &Part| part.needles.is_empty()) {
+                parts.pop();
             }
             if !kept.is_empty() {
                 parts.push(Part { label, link, needles: kept });

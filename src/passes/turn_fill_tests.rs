@@ -2,6 +2,8 @@ use super::*;
 use crate::fixtures::{circle, fill, objects, rect, ring, satin, settings, with_underlay};
 use crate::geometry::locate::Locator;
 use crate::geometry::polyline::distance;
+use crate::objects::Label;
+use crate::passes::parts::Cut;
 use crate::settings::Seam;
 use crate::stitch::coverage::Coverage;
 

@@ -245,6 +245,27 @@ fn satin_probes(column: &Column, n: &Numbers) -> Vec<Probe> {
             }
         }
     }
+    without_chance(probes)
+}
+
+/// Where a column is wide enough (or too narrow) for two runs at a few places only, that is
+/// rounding or a tip: few wide places are served like the narrow ones, few narrow ones left out.
+fn without_chance(mut probes: Vec<Probe>) -> Vec<Probe> {
+    for rail in 0..2 {
+        let count = |group| probes.iter().filter(|probe| probe.group == group).count();
+        let (narrow, wide) = (2 * rail, 2 * rail + 1);
+        let (few_narrow, few_wide) = (count(narrow) < SAMPLES_SHORT, count(wide) < SAMPLES_SHORT);
+        if count(narrow) == 0 || count(wide) == 0 {
+            continue;
+        }
+        if few_narrow && count(wide) > count(narrow) {
+            probes.retain(|probe| probe.group != narrow);
+        } else if few_wide {
+            for probe in probes.iter_mut().filter(|probe| probe.group == wide) {
+                (probe.wide, probe.group) = (false, narrow);
+            }
+        }
+    }
     probes
 }
 

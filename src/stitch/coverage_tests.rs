@@ -48,10 +48,9 @@ fn runs_beside_both_edges_count_fully() {
 }
 
 #[test]
-fn one_edge_is_half_and_the_middle_is_nothing() {
+fn both_edges_count_and_the_middle_is_nothing() {
     let one = with_underlay(column(3.0), Label::EdgeRun, &level(&[(0.5, 19.5, 0.6)]));
-    let half = share(one).unwrap();
-    assert!((half - 0.5).abs() < 0.03, "{half}");
+    assert!(share(one).unwrap() < 0.03, "the bare edge counts");
     let middle = with_underlay(column(3.0), Label::CentreRun, &level(&[(0.0, 20.0, 1.5)]));
     assert!(share(middle).unwrap() < 0.03);
 }
