@@ -27,6 +27,9 @@ const ROW_REACH_MM: f64 = 3.0;
 /// Needle points further from the junctions than this are not looked at, mm.
 const NEAR_MM: f64 = 3.0;
 
+/// A crossing is at least this share of the usual width.
+const ACROSS: f64 = 0.6;
+
 /// Areas smaller than this that stay empty get no rows of their own, mm² (J).
 const AREA_MIN_MM2: f64 = 0.4;
 
@@ -142,8 +145,16 @@ fn crossings_beyond(
     let forward: Vec<usize> = (0..count).filter(|i| satin.sides[*i] != Side::Inner).collect();
     let backward: Vec<usize> = forward.iter().rev().copied().collect();
     [backward, forward].into_iter().find_map(|order| {
-        let (a, b, before) = (*order.first()?, *order.get(1)?, *order.get(2)?);
-        let (at, other) = (top[a].at.mm(), top[b].at.mm());
+        let a = *order.first()?;
+        let at = top[a].at.mm();
+        // A split point near the end may pass for the other side.
+        let across = |i: &usize| {
+            satin.sides[*i] != satin.sides[a]
+                && distance(top[*i].at.mm(), at) >= ACROSS * satin.width[1]
+        };
+        let b = *order.iter().find(|i| across(i))?;
+        let other = top[b].at.mm();
+        let before = *order.iter().skip_while(|i| **i != b).nth(1)?;
         let along = unit(other - at);
         let square = left_of(along);
         let away = dot(at - top[before].at.mm(), square) >= 0.0;

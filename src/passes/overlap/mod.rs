@@ -41,6 +41,9 @@ const SPUR_MM: f64 = 0.1;
 /// Ends of rows that meet an edge at a flat angle leave notches this deep, mm (J).
 const NOTCH_MM: f64 = 0.6;
 
+/// Covers further away than this have nothing to hide, mm.
+const REACH_MM: f64 = 4.0;
+
 /// Rounds after which an object is left as it is.
 const ROUNDS: usize = 4;
 
@@ -146,7 +149,7 @@ fn extended(
 /// What lies over an object and hides: the extension may go beneath any of it.
 fn covers(objects: &Objects, position: usize) -> Vec<&Object> {
     let Some(own) = objects.items[position].footprint.bounding_rect() else { return Vec::new() };
-    let reach = 20.0;
+    let reach = REACH_MM;
     let near = |object: &Object| {
         object.footprint.bounding_rect().is_some_and(|other| {
             other.min().x <= own.max().x + reach

@@ -17,6 +17,13 @@ const JOIN_MM: f64 = 1.6;
 /// (J: the fade).
 const BEYOND_MM: [f64; 3] = [1.2, 0.9, 0.6];
 
+/// A gap up to this width between an object and its cover is bridged, mm (a little more than counts
+/// as a thin overlap).
+const GAP_MM: f64 = 0.5;
+
+/// Nothing comes nearer than this to the outer edges of what hides it, mm: half a thread.
+const PEEK_MM: f64 = 0.2;
+
 /// Cracks up to this width do not end a reach, mm (J: half a row).
 const CRACK_MM: f64 = 0.15;
 
@@ -70,7 +77,8 @@ impl<'a> Target<'a> {
         covers: &[&'a Object],
         style: BandStyle,
     ) -> Self {
-        let cover_areas = covers.iter().map(|cover| &cover.footprint).collect();
+        let cover_areas: Vec<&MultiPolygon<f64>> =
+            covers.iter().map(|cover| &cover.footprint).collect();
         let covers: Vec<Locator> =
             covers.iter().map(|cover| Locator::new(&cover.footprint)).collect();
         let hidden = |at: Coord<f64>| covers.iter().any(|cover| cover.contains(at));
@@ -78,7 +86,7 @@ impl<'a> Target<'a> {
         for demand in demands {
             pieces.extend(quads(demand, style, &hidden));
         }
-        let band = engine::union(pieces);
+        let band = concealed(&engine::union(pieces), &object.footprint, &cover_areas);
         let area = engine::union_all(&[&object.footprint, &band]);
         let samples = demands.iter().flat_map(|d| &d.junction.samples);
         let inward = samples.map(|s| GeomWithData::new([s.at.x, s.at.y], s.inward)).collect();
@@ -130,14 +138,7 @@ impl<'a> Target<'a> {
 
     /// The part of an area that lies under a cover.
     pub fn under_covers(&self, area: &MultiPolygon<f64>) -> MultiPolygon<f64> {
-        let Some(own) = area.bounding_rect() else { return MultiPolygon(vec![]) };
-        let near = |cover: &&&MultiPolygon<f64>| {
-            cover.bounding_rect().is_some_and(|other| own.intersects(&other))
-        };
-        let parts: Vec<MultiPolygon<f64>> = self
-            .cover_areas
-            .iter()
-            .filter(near)
+        let parts: Vec<MultiPolygon<f64>> = beside(area, &self.cover_areas)
             .map(|cover| engine::intersection(area, cover))
             .collect();
         engine::union_all(&parts.iter().collect::<Vec<_>>())
@@ -173,6 +174,30 @@ impl<'a> Target<'a> {
             distance(Coord { x, y }, at) <= within
         })
     }
+}
+
+/// Areas whose bounds meet those of another.
+fn beside<'b>(
+    area: &MultiPolygon<f64>,
+    others: &'b [&MultiPolygon<f64>],
+) -> impl Iterator<Item = &'b MultiPolygon<f64>> {
+    let own = area.bounding_rect();
+    others.iter().copied().filter(move |other| {
+        own.zip(other.bounding_rect()).is_some_and(|(own, other)| own.intersects(&other))
+    })
+}
+
+/// The part of a band where thread peeks out nowhere: inside the object and its covers together,
+/// off their outer edges.
+fn concealed(
+    band: &MultiPolygon<f64>,
+    footprint: &MultiPolygon<f64>,
+    covers: &[&MultiPolygon<f64>],
+) -> MultiPolygon<f64> {
+    let all: Vec<_> = std::iter::once(footprint).chain(beside(band, covers)).collect();
+    let closed = engine::offset(&engine::union_all(&all), GAP_MM / 2.0);
+    let inside = engine::offset(&closed, -GAP_MM / 2.0 - PEEK_MM);
+    engine::intersection(band, &engine::union_all(&[&inside, footprint]))
 }
 
 /// First place where a ray leaves an area for good, cracks stepped over.
