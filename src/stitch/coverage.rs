@@ -2,14 +2,16 @@
 //! it crosses the centre seam. The survey and the edge run pass share these measures, so that
 //! what one calls missing the other repairs, and what was repaired is never found again.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
-use geo::{BoundingRect, Coord, LineString, MultiPolygon};
+use geo::{BoundingRect, Coord, Intersects, LineString, MultiPolygon, Rect};
 
 use super::column::Column;
 use crate::design::Link;
 use crate::garment::Numbers;
 use crate::geometry::engine;
+use crate::geometry::locate::Locator;
 use crate::geometry::polyline::{Measured, heading, length, simplify};
 use crate::geometry::segments::{Segment, SegmentGrid};
 use crate::geometry::vector::{between_lines, line_angle};
@@ -23,6 +25,8 @@ const ROUNDING: f64 = 0.05;
 const ASTRIDE: f64 = 2.0;
 /// Outlines of fills are smoothed by this much (mm): row ends make them jagged.
 const SMOOTHING: f64 = 0.1;
+/// Edges are extended under later objects by up to this, mm.
+const EXTENDED: f64 = 1.5;
 /// An edge run turns this far (mm) short of the open ends of a column.
 const ENDS: f64 = 1.0;
 /// A run serves the edge that it is nearer to by at least this much, mm.
@@ -38,6 +42,24 @@ pub struct Coverage<'a> {
     numbers: &'a Numbers,
     /// Stitches of underlay that serves many objects, with the place of its object in the order.
     shared: Vec<(usize, Segment)>,
+    /// What hides whatever lies beneath it, by its place in the order.
+    covers: Vec<Cover<'a>>,
+}
+
+/// An object that hides what lies beneath it.
+#[derive(Debug)]
+struct Cover<'a> {
+    place: usize,
+    bounds: Rect<f64>,
+    footprint: &'a MultiPolygon<f64>,
+    locator: OnceCell<Locator>,
+}
+
+impl Cover<'_> {
+    fn hides(&self, at: Coord<f64>) -> bool {
+        self.bounds.intersects(&at)
+            && self.locator.get_or_init(|| Locator::new(self.footprint)).contains(at)
+    }
 }
 
 /// A place on an edge that should have an edge run beside it.
@@ -55,12 +77,17 @@ struct Probe {
 }
 
 impl<'a> Coverage<'a> {
-    pub fn new(objects: &Objects, numbers: &'a Numbers) -> Self {
+    pub fn new(objects: &'a Objects, numbers: &'a Numbers) -> Self {
         let nodes = objects.items.iter().enumerate().filter(|(_, o)| o.class == Class::Underlay);
         let shared = nodes
             .flat_map(|(place, object)| stitches(object, |_| true).map(move |s| (place, s)))
             .collect();
-        Self { numbers, shared }
+        let hiding = objects.items.iter().enumerate().filter(|(_, object)| object.hides);
+        let covers = hiding.filter_map(|(place, Object { footprint, .. })| {
+            let bounds = footprint.bounding_rect()?;
+            Some(Cover { place, bounds, footprint, locator: OnceCell::new() })
+        });
+        Self { numbers, shared, covers: covers.collect() }
     }
 
     /// Share (0 to 1) of an object's edges that have underlay beside them, running along the edge
@@ -81,7 +108,7 @@ impl<'a> Coverage<'a> {
         let mut groups: BTreeMap<usize, (usize, usize)> = BTreeMap::new();
         for probe in &probes {
             let (beside, all) = groups.entry(probe.group).or_default();
-            *beside += usize::from(self.beside(probe, &grid));
+            *beside += usize::from(self.beside(probe, &grid, place));
             *all += 1;
         }
         let judged = groups.values().filter(|(_, all)| *all >= SAMPLES_MIN);
@@ -159,16 +186,27 @@ impl<'a> Coverage<'a> {
         under
     }
 
-    fn beside(&self, probe: &Probe, grid: &SegmentGrid) -> bool {
+    fn beside(&self, probe: &Probe, grid: &SegmentGrid, place: usize) -> bool {
         let n = self.numbers;
         // Where the column is too narrow for two runs, one in the middle serves both edges.
         let near = (n.edge_run_near_mm - ROUNDING).min(probe.width / 2.0 - 4.0 * ROUNDING);
-        grid.near(probe.at, n.edge_run_far_mm + ROUNDING).into_iter().any(|(i, off)| {
-            let [a, b] = grid.segments()[i];
-            off >= near
-                && between_lines(line_angle(b - a), probe.direction) <= n.edge_run_parallel_deg
-                && (!probe.wide || 2.0 * off + NEARER <= probe.width)
-        })
+        let far = n.edge_run_far_mm + ROUNDING;
+        let serves = |far: f64| {
+            grid.near(probe.at, far).into_iter().any(|(i, off)| {
+                let [a, b] = grid.segments()[i];
+                off >= near
+                    && between_lines(line_angle(b - a), probe.direction) <= n.edge_run_parallel_deg
+                    && (!probe.wide || 2.0 * off + NEARER <= probe.width)
+            })
+        };
+        // An edge that was extended under a later object is held where that object begins.
+        serves(far) || serves(far + EXTENDED) && self.is_hidden(probe.at, place)
+    }
+
+    /// Does a later object hide this place?
+    fn is_hidden(&self, at: Coord<f64>, place: usize) -> bool {
+        let later = &self.covers[self.covers.partition_point(|cover| cover.place <= place)..];
+        later.iter().any(|cover| cover.hides(at))
     }
 }
 
