@@ -166,7 +166,10 @@ fn record(changes: &mut Vec<Change>, change: Change) {
         changes.push(change);
         return;
     };
-    known.after = change.after;
+    if known.after != change.after {
+        known.after = format!("{}; then {}", known.after, change.after);
+    }
+    known.trims_added += change.trims_added;
     known.stitches_added += change.stitches_added;
     known.stitches_removed += change.stitches_removed;
     for object in change.objects {

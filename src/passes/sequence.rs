@@ -9,6 +9,7 @@ use crate::design::Link;
 use crate::garment::Numbers;
 use crate::objects::{Label, Needle, Object, ObjectId, Objects, Part};
 use crate::order::{self, Move, Plan, Reason, Way, ends};
+use crate::report::words::count;
 use crate::report::{Change, Grade, Place};
 use crate::settings::{PassName, Settings};
 
@@ -27,7 +28,8 @@ pub fn sequence(objects: &Objects, settings: &Settings) -> Outcome {
         work.join_neighbours();
         let next = order::best_order(&work.objects, settings);
         if next.is_identity() {
-            let changes = changes(objects, &plan, &work, settings);
+            let mut changes = changes(objects, &plan, &work, settings);
+            say_trims(&mut changes, trims(&work.objects).saturating_sub(trims(objects)));
             return Outcome { objects: work.objects, changes, left: Vec::new() };
         }
         plan = order::plan_for(objects, settings, &next.order);
@@ -36,6 +38,19 @@ pub fn sequence(objects: &Objects, settings: &Settings) -> Outcome {
     let objects_moved = plan.moves.iter().flat_map(|m| &m.objects).map(|id| id.0).collect();
     let left = Left { pass: PassName::Sequence, objects: objects_moved, reason };
     Outcome { left: vec![left], ..Outcome::unchanged(objects) }
+}
+
+fn trims(objects: &Objects) -> usize {
+    let parts = objects.items.iter().skip(1).flat_map(|object| &object.parts);
+    parts.filter(|part| part.link == Link::Trim).count()
+}
+
+/// The first change tells of the trims that the new order cannot do without.
+fn say_trims(changes: &mut [Change], more: usize) {
+    if let Some(change) = changes.first_mut().filter(|_| more > 0) {
+        change.trims_added = more as u32;
+        change.after.push_str(&format!("; {} more", count(more, "trim")));
+    }
 }
 
 /// What became of the thread between two objects that follow each other now.
@@ -260,6 +275,7 @@ fn change(
         source: source.to_owned(),
         stitches_added: u32::try_from(added).unwrap_or(u32::MAX),
         stitches_removed: u32::try_from(removed).unwrap_or(u32::MAX),
+        trims_added: 0,
         grade: Grade::Safe,
     }
 }

@@ -145,6 +145,7 @@ fn change(old: &Object, new: &Object, objects: &Objects, settings: &Settings) ->
         source: source(settings, "fill_turn_to_deg"),
         stitches_added: count(&new.parts).saturating_sub(kept) as u32,
         stitches_removed: count(&old.parts).saturating_sub(kept) as u32,
+        trims_added: 0,
         grade: Grade::Safe,
     }
 }

@@ -35,6 +35,11 @@ impl<'a> Blame<'a> {
         Self { changes, stops }
     }
 
+    /// Trims that the changes say they add.
+    pub fn trims_told(&self) -> usize {
+        self.changes.iter().map(|change| change.trims_added as usize).sum()
+    }
+
     /// What a stitch did at a place.
     pub fn at(&self, at: Coord<f64>, suspect: Suspect, words: String) -> Violation {
         let Suspect { owner, stop, label } = suspect;

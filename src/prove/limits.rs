@@ -37,7 +37,7 @@ pub fn check(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) ->
     let mut violations = ends_and_stops(before, after, settings);
     violations.extend(header(before, after));
     violations.extend(growth(before, after, blame, settings));
-    violations.extend(more_trims(before, after));
+    violations.extend(more_trims(before, after, blame));
     violations.extend(short(before, after, blame));
     violations.extend(long(before, after, blame, settings));
     violations.extend(crowding(before, after, blame, settings));
@@ -62,14 +62,14 @@ fn ends_and_stops(before: &Sewn, after: &Sewn, settings: &Settings) -> Vec<Viola
     violations
 }
 
-fn more_trims(before: &Sewn, after: &Sewn) -> Option<Violation> {
+fn more_trims(before: &Sewn, after: &Sewn, blame: &Blame) -> Option<Violation> {
     let trims = |sewn: &Sewn| {
         let links = sewn.judged.design.links.iter().skip(1);
         links.filter(|link| **link == Link::Trim).count()
     };
     let (was, is) = (trims(before), trims(after));
     let words = || format!("{} would become {is}", count(was, "trim"));
-    (is > was).then(|| of_file(Some(PassName::Sequence), words()))
+    (is > was + blame.trims_told()).then(|| of_file(Some(PassName::Sequence), words()))
 }
 
 /// The header of new records agrees with them.

@@ -76,6 +76,7 @@ fn change(pass: PassName, object: u32) -> Change {
         source: String::new(),
         stitches_added: 0,
         stitches_removed: 0,
+        trims_added: 0,
         grade: Grade::Safe,
     }
 }

@@ -68,5 +68,8 @@ pub struct Change {
     pub source: String,
     pub stitches_added: u32,
     pub stitches_removed: u32,
+    /// Trims more than before, where a new order cannot do without.
+    #[serde(default)]
+    pub trims_added: u32,
     pub grade: Grade,
 }

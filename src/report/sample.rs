@@ -37,6 +37,7 @@ fn change(pass: PassName, object: u32, added: u32, removed: u32) -> Change {
         source: "J".into(),
         stitches_added: added,
         stitches_removed: removed,
+        trims_added: 0,
         grade: Grade::Safe,
     }
 }

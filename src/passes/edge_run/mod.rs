@@ -139,6 +139,7 @@ fn change(
         source: source(settings, number),
         stitches_added: count(&new.parts).saturating_sub(kept) as u32,
         stitches_removed: count(&old.parts).saturating_sub(kept) as u32,
+        trims_added: 0,
         grade: Grade::Safe,
     }
 }

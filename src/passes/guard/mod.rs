@@ -170,6 +170,7 @@ impl Served<'_> {
             source: SOURCE.to_owned(),
             stitches_added: added as u32,
             stitches_removed: 0,
+            trims_added: 0,
             grade: Grade::Safe,
         }
     }

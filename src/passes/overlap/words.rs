@@ -88,6 +88,7 @@ pub fn change(
             .map_or_else(String::new, |entry| format!("{:?}: {}", entry.mark, entry.source)),
         stitches_added: new.saturating_sub(old) as u32,
         stitches_removed: old.saturating_sub(new) as u32,
+        trims_added: 0,
         grade: Grade::Safe,
     }
 }
