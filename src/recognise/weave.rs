@@ -444,11 +444,22 @@ impl End {
         false
     }
 
-    /// Is the last sweep, alone or with the one before it, much longer than those before?
+    /// Is the last sweep a stub, or, alone or with the one before it, much longer than those before?
     fn is_odd(&self, track: &Track, sweeps: &[Sweep]) -> bool {
         let n = sweeps.len();
         let length = |back: usize| sweeps[n - back].length(track);
         let longer = |a: f64, b: f64| a > 1.3 * b + 0.5;
+        // A stub after crossings that are all alike is a tie, not a crossing.
+        let alike = |a: f64, b: f64| (a - b).abs() <= 0.15 * b;
+        if n > 4
+            && sweeps[n - 4..].iter().all(|sweep| sweep.stitches() <= 2)
+            && length(2) > 3.0
+            && alike(length(3), length(2))
+            && alike(length(4), length(2))
+            && length(1) < 0.35 * length(2)
+        {
+            return true;
+        }
         self.row_axis.is_none()
             && (longer(length(1), length(2))
                 || longer(length(1), length(3)) && longer(length(2), length(3)))
