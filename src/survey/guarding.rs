@@ -30,7 +30,7 @@ pub struct UnguardedStretch {
 const ROUNDING_MM: f64 = 0.05;
 
 /// Share of a crossing that may go unheld (J): links and ends leave small breaks.
-const OPEN_MAX: f64 = 0.1;
+const OPEN_MAX: f64 = 0.15;
 
 /// Breaks up to this length do not end a stretch, mm (J).
 const BRIDGE_MM: f64 = 1.0;
@@ -74,11 +74,11 @@ pub fn unguarded(
             };
             let length = |samples: usize| samples as f64 * junction.length / count as f64;
             // Odd stitches that span the curve here and there do not make a guard.
-            if open as f64 > OPEN_MAX * samples.len() as f64
-                && length(last + 1 - first) >= settings.profile.numbers.guard_min_length_mm
-            {
-                let length = length(last + 1 - first);
-                let samples = first..last + 1;
+            let least = settings.profile.numbers.guard_min_length_mm;
+            if open as f64 > OPEN_MAX * samples.len() as f64 && length(samples.len()) >= least {
+                let long = length(last + 1 - first) >= least;
+                let samples = if long { first..last + 1 } else { samples };
+                let length = length(samples.len());
                 found.push(UnguardedStretch { junction: index, samples, length, can_guard });
             }
         }

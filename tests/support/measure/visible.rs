@@ -197,11 +197,15 @@ fn links(trial: &Trial) -> Judged {
     }
 }
 
-/// Does the stitch stay within one object of its stop, grown by the overlap allowance?
+/// An object's own stitches reach this far beyond its old area at most, mm: the overlap that is
+/// aimed for and the notches between two rows.
+const OWN: f64 = 1.7;
+
+/// Does the stitch stay within one object of its stop, grown by an overlap?
 fn within_one(trial: &Trial, s: &Stitch) -> bool {
     let own = trial.world.pieces.iter().filter(|p| p.stop == s.stop);
     let mut tops = own.filter(|p| !p.area.rings.is_empty());
-    tops.any(|p| s.walk(0.5).all(|q| p.area.reaches(q, 1.2)))
+    tops.any(|p| s.walk(0.5).all(|q| p.area.reaches(q, OWN)))
 }
 
 /// Length of a stitch that no later thread covers, mm.
