@@ -67,9 +67,42 @@ fn split_jumps_change_nothing() {
     });
 }
 
+/// Trims that were runs of jumps are asked for by a pair of opposite marker jumps and the move, the
+/// other form that files use.
+#[test]
+fn trims_in_another_form_change_nothing() {
+    assert_settled("with marked trims", |tape| {
+        let mut records: Vec<Record> = Vec::new();
+        for run in tape.records.chunk_by(|a, b| is_jump(a) && is_jump(b)) {
+            if run.len() >= 3 && is_jump(&run[0]) {
+                records.extend(marked(run));
+            } else {
+                records.extend(run);
+            }
+        }
+        Tape { records, ..tape.clone() }
+    });
+}
+
+fn is_jump(record: &Record) -> bool {
+    record.kind() == Kind::Jump
+}
+
+/// A marker pair, then the way in as few jumps as reach it.
+fn marked(run: &[Record]) -> Vec<Record> {
+    const MARKER: Pt = Pt { x: 13, y: -1 };
+    let mut rest = run.iter().fold(Pt::default(), |sum, jump| sum + jump.delta());
+    let mut records = vec![MARKER, Pt::new(-MARKER.x, -MARKER.y)];
+    while rest != Pt::default() {
+        let step = Pt::new(rest.x.clamp(-121, 121), rest.y.clamp(-121, 121));
+        records.push(step);
+        rest = rest - step;
+    }
+    records.into_iter().map(|by| Record::jump(by).expect("in reach")).collect()
+}
+
 /// The design shifted against the start point, and so against the seam, by 7 points.
 #[test]
-#[ignore = "not met yet: in lantern the support across the seam is judged anew at another x"]
 fn shifted_design_changes_nothing() {
     assert_settled("shifted", |tape| {
         let there = Record::jump(Pt::new(7, 0)).expect("in reach");

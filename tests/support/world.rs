@@ -17,6 +17,7 @@ pub struct Piece {
     pub area: Area,
     pub rails: Option<[Vec<P>; 2]>,
     pub closed: bool,
+    pub hides: bool,
     pub angle: Option<f64>,
     pub row_pitch: Option<f64>,
     /// Least and greatest length of the crossings of a satin, mm.
@@ -53,6 +54,7 @@ impl World {
                 area: Area::new(o.outline.iter().flatten().map(|r| move_all(r)).collect()),
                 rails: o.rails.map(|rails| rails.map(|r| move_all(&r))),
                 closed: o.closed,
+                hides: o.hides,
                 angle: o.angle_deg.map(|a| if change.mirror { 180.0 - a } else { a }),
                 row_pitch: o.row_pitch_mm.map(|p| p * change.scale),
                 width: o.width_mm.map(|w| w.map(|v| v * change.scale)),
