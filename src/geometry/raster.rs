@@ -93,11 +93,17 @@ impl Canvas {
         self.width
     }
 
+    /// Number of rows.
+    pub fn height(&self) -> usize {
+        self.height
+    }
+
     /// Draws a stitch as a stroke with round ends, over whatever lies there.
     pub fn lay_stitch(&mut self, a: Coord<f64>, b: Coord<f64>, width_mm: f64, value: u16) {
-        for (row, columns) in self.stroke(a, b, width_mm) {
-            let start = row * self.width;
-            self.cells[start + columns.start..start + columns.end].fill(value);
+        let Some(stroke) = self.stroke(a, b, width_mm) else { return };
+        for row in self.rows_of(&stroke) {
+            let columns = self.columns_of(&stroke, row);
+            self.cells[row * self.width..][columns].fill(value);
         }
     }
 
@@ -107,28 +113,41 @@ impl Canvas {
         a: Coord<f64>,
         b: Coord<f64>,
         width_mm: f64,
-    ) -> impl Iterator<Item = usize> + use<> {
-        let width = self.width;
-        self.stroke(a, b, width_mm)
-            .flat_map(move |(row, columns)| row * width + columns.start..row * width + columns.end)
+    ) -> impl Iterator<Item = usize> + '_ {
+        self.stroke(a, b, width_mm).into_iter().flat_map(move |stroke| {
+            self.rows_of(&stroke).flat_map(move |row| {
+                let columns = self.columns_of(&stroke, row);
+                row * self.width + columns.start..row * self.width + columns.end
+            })
+        })
     }
 
-    /// The rows of a stitch and its columns in each.
-    fn stroke(
+    /// Columns and rows of all cells within `reach_mm` of the box around a stitch, or a few more.
+    pub fn around_stitch(
         &self,
         a: Coord<f64>,
         b: Coord<f64>,
-        width_mm: f64,
-    ) -> impl Iterator<Item = (usize, std::ops::Range<usize>)> + use<> {
-        let (width, height) = (self.width, self.height);
-        let stroke = Stroke::new(self.to_grid(a), self.to_grid(b), width_mm / self.cell);
-        stroke.into_iter().flat_map(move |stroke| {
-            let (low, high) = stroke.rows();
-            clamped(low, high, height).map(move |row| {
-                let (left, right) = stroke.span(row as f64);
-                (row, clamped(left, right, width))
-            })
-        })
+        reach_mm: f64,
+    ) -> [std::ops::Range<usize>; 2] {
+        let (a, b) = (self.to_grid(a), self.to_grid(b));
+        // One cell more: rounding may draw a hair further.
+        let reach = reach_mm / self.cell + 1.0;
+        let along = |a: f64, b: f64, count| clamped(a.min(b) - reach, a.max(b) + reach, count);
+        [along(a.x, b.x, self.width), along(a.y, b.y, self.height)]
+    }
+
+    fn stroke(&self, a: Coord<f64>, b: Coord<f64>, width_mm: f64) -> Option<Stroke> {
+        Stroke::new(self.to_grid(a), self.to_grid(b), width_mm / self.cell)
+    }
+
+    fn rows_of(&self, stroke: &Stroke) -> std::ops::Range<usize> {
+        let (low, high) = stroke.rows();
+        clamped(low, high, self.height)
+    }
+
+    fn columns_of(&self, stroke: &Stroke, row: usize) -> std::ops::Range<usize> {
+        let (left, right) = stroke.span(row as f64);
+        clamped(left, right, self.width)
     }
 
     /// Fills an area (even-odd over all its rings), over whatever lies there.
@@ -308,6 +327,7 @@ fn clamped(low: f64, high: f64, count: usize) -> std::ops::Range<usize> {
 }
 
 /// A stitch in cell units, solved row by row: a bar between its ends and a disc around each.
+#[derive(Clone, Copy)]
 struct Stroke {
     a: Coord<f64>,
     b: Coord<f64>,

@@ -47,17 +47,31 @@ impl SegmentGrid {
             segments,
             ..Self::default()
         };
-        let mut placed: Vec<(u32, u32)> = Vec::new();
-        for (i, segment) in grid.segments.iter().enumerate().filter(|(_, s)| finite(s)) {
-            grid.cells(segment[0], segment[1], 0.0, |cell| placed.push((cell as u32, i as u32)));
+        // Counted, summed up, and put in their places: no sorting.
+        let mut starts = vec![0_u32; grid.columns * grid.rows + 1];
+        grid.each_entry(|cell, _| starts[cell + 1] += 1);
+        let mut sum = 0;
+        for start in &mut starts {
+            sum += *start;
+            *start = sum;
         }
-        placed.sort_unstable();
-        let cells = grid.columns * grid.rows;
-        grid.starts = (0..=cells)
-            .map(|c| placed.partition_point(|(at, _)| (*at as usize) < c) as u32)
-            .collect();
-        grid.entries = placed.into_iter().map(|(_, i)| i).collect();
+        let mut next = starts.clone();
+        let mut entries = vec![0; sum as usize];
+        grid.each_entry(|cell, segment| {
+            entries[next[cell] as usize] = segment;
+            next[cell] += 1;
+        });
+        (grid.starts, grid.entries) = (starts, entries);
         grid
+    }
+
+    /// Visits every cell that a segment lies in, segment by segment.
+    fn each_entry(&self, mut visit: impl FnMut(usize, u32)) {
+        for (i, [a, b]) in self.segments.iter().enumerate() {
+            if [a, b].iter().all(|c| c.x.is_finite() && c.y.is_finite()) {
+                self.cells(*a, *b, 0.0, |cell| visit(cell, i as u32));
+            }
+        }
     }
 
     pub fn segments(&self) -> &[Segment] {
@@ -70,25 +84,48 @@ impl SegmentGrid {
 
     /// Segments within `reach` mm of a position, with the distance; in rising order, once each.
     pub fn near(&self, at: Coord<f64>, reach: f64) -> Vec<(usize, f64)> {
+        self.near_where(at, reach, |_| true)
+    }
+
+    /// As `near`, of the wanted segments only: what is told more cheaply than a distance.
+    pub fn near_where(
+        &self,
+        at: Coord<f64>,
+        reach: f64,
+        wanted: impl Fn(usize) -> bool,
+    ) -> Vec<(usize, f64)> {
         let mut found: Vec<u32> = Vec::new();
         self.cells(at, at, reach, |cell| {
-            let range = self.starts[cell] as usize..self.starts[cell + 1] as usize;
-            found.extend_from_slice(&self.entries[range]);
+            found.extend(self.entries_of(cell).iter().filter(|i| wanted(**i as usize)));
         });
         found.sort_unstable();
         found.dedup();
+        let off = |i: u32| Some((i as usize, self.within(i, at, reach)?));
+        found.into_iter().filter_map(off).collect()
+    }
+
+    /// Does a wanted segment lie within `reach` mm of a position?
+    pub fn is_near(&self, at: Coord<f64>, reach: f64, wanted: impl Fn(usize) -> bool) -> bool {
+        let mut found = false;
+        let near = |i: &u32| wanted(*i as usize) && self.within(*i, at, reach).is_some();
+        self.cells(at, at, reach, |cell| {
+            found = found || self.entries_of(cell).iter().any(near);
+        });
         found
-            .into_iter()
-            .filter_map(|i| {
-                let [a, b] = self.segments[i as usize];
-                let nearest = nearest_on_segment(a, b, at).0;
-                let off = nearest - at;
-                // Squares settle most cases; the exact distance is dear.
-                let near = off.x * off.x + off.y * off.y <= reach * reach * (1.0 + 1e-9);
-                near.then(|| (i as usize, distance(nearest, at)))
-            })
-            .filter(|(_, off)| *off <= reach)
-            .collect()
+    }
+
+    fn entries_of(&self, cell: usize) -> &[u32] {
+        &self.entries[self.starts[cell] as usize..self.starts[cell + 1] as usize]
+    }
+
+    /// Distance of a segment, if it is no farther off than `reach`.
+    fn within(&self, segment: u32, at: Coord<f64>, reach: f64) -> Option<f64> {
+        let [a, b] = self.segments[segment as usize];
+        let nearest = nearest_on_segment(a, b, at).0;
+        let off = nearest - at;
+        // Squares settle most cases; the exact distance is dear.
+        let near = off.x * off.x + off.y * off.y <= reach * reach * (1.0 + 1e-9);
+        near.then(|| distance(nearest, at)).filter(|off| *off <= reach)
     }
 
     /// Visits the cells of the box around two positions, grown by `reach`.
