@@ -4,7 +4,7 @@ use super::{Analysis, BuildError};
 use crate::design::assemble_linked;
 use crate::objects::{ObjectId, Objects};
 use crate::passes::{self, Left};
-use crate::prove::{self, Verdict, Violation, same};
+use crate::prove::{Prover, Verdict, Violation, same};
 use crate::report::{Change, Undone};
 use crate::settings::{PassName, Settings};
 use crate::survey::{Finding, Kind};
@@ -84,7 +84,11 @@ struct Converged {
     restless: Vec<Violation>,
 }
 
-fn converge(before: &Analysis, settings: &Settings) -> Result<Converged, BuildError> {
+fn converge(
+    before: &Analysis,
+    prover: &Prover,
+    settings: &Settings,
+) -> Result<Converged, BuildError> {
     let mut done = Converged { built: None, changes: vec![], left: vec![], restless: vec![] };
     for repeat in 0..=REPEATS {
         let found = done.built.as_ref().map_or(&before.findings, |built| &built.analysis.findings);
@@ -94,12 +98,11 @@ fn converge(before: &Analysis, settings: &Settings) -> Result<Converged, BuildEr
         }
         let (from, own) = match &done.built {
             None => (before, settings.clone()),
-            Some(built) => (&built.analysis, skips_of(before, built, settings)),
+            Some(built) => (&built.analysis, skips_of(prover, built, settings)),
         };
         let plan = plan(&from.objects, &own);
         let order = done.built.as_ref().map(|built| built.stop_order.clone());
-        let names =
-            order.as_ref().map(|order| same::objects(&before.objects, &from.objects, order));
+        let names = order.as_ref().map(|order| prover.names(&from.objects, order));
         done.left = plan.left;
         if let Some(names) = &names {
             done.left.iter_mut().for_each(|left| same::rename(&mut left.objects, names));
@@ -144,8 +147,8 @@ fn restless(change: &Change) -> Violation {
 
 /// The settings for a tape that is read back: what must not be done is named by the objects of the
 /// original.
-fn skips_of(before: &Analysis, built: &Built, settings: &Settings) -> Settings {
-    let names = same::objects(&before.objects, &built.analysis.objects, &built.stop_order);
+fn skips_of(prover: &Prover, built: &Built, settings: &Settings) -> Settings {
+    let names = prover.names(&built.analysis.objects, &built.stop_order);
     let mut own = built.settings.clone();
     own.skip = names
         .iter()
@@ -182,10 +185,11 @@ fn record(changes: &mut Vec<Change>, change: Change) {
 /// Repairs until a tape stands that the proof finds nothing against and in which a further run
 /// would change nothing.
 pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
+    let mut prover = Prover::new(before.judged(), settings);
     let mut settings = settings.clone();
     let mut undone: Vec<Undone> = Vec::new();
     for round in 1..=ROUNDS {
-        let done = match converge(before, &settings) {
+        let done = match converge(before, &prover, &settings) {
             Ok(done) => done,
             Err(error) => {
                 log::error!("{error}; everything is taken back");
@@ -195,13 +199,8 @@ pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
         let Some(built) = done.built else {
             return unchanged(done.left, undone, round);
         };
-        let mut verdict = prove::judge(
-            before.judged(),
-            built.analysis.judged(),
-            &built.stop_order,
-            &done.changes,
-            &settings,
-        );
+        let after = built.analysis.judged();
+        let mut verdict = prover.judge(after, &built.stop_order, &done.changes);
         verdict.violations.extend(done.restless);
         if verdict.violations.is_empty() {
             return Settled {

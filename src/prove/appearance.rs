@@ -5,13 +5,15 @@
 //! to the grid moves an edge by as much. What turned fills declare is left out: their own texture
 //! within their outline, and its edge by what their row ends may grow.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use geo::{Coord, Rect};
 
 use super::blame::{Blame, Suspect};
+use super::quick::QuickMap;
 use super::regions::{self, Region};
 use super::sewn::{Sewn, Stitch};
+use super::windows::Windows;
 use super::{Settings, Violation};
 use crate::geometry::engine;
 use crate::geometry::raster::Canvas;
@@ -27,11 +29,9 @@ const REGION_MM2: f64 = 0.05;
 /// not seen; rounding leaves holes between rows).
 const TEXTURE_MM2: f64 = 0.16;
 /// Cells from the middle of a hole to the threads around it (J: half a thread, and rounding).
-const HOLE_CELLS: isize = 3;
+const HOLE_CELLS: usize = 3;
 /// Room around the designs, mm, so that every cell has neighbours.
 const RIM_MM: f64 = 1.0;
-/// Cells that are compared at once.
-const CHUNK: usize = 64;
 /// Marks new stitches that must not show.
 const SECRET: u16 = 1 << 15;
 /// Marks what of a turned fill must stay covered.
@@ -83,15 +83,21 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let Some(empty) = canvas(before, after) else { return Look::default() };
     let colours = Colours { settings };
     let width = settings.profile.numbers.thread_width_mm;
-    let was = colours.picture(before, &empty, width);
-    let is = colours.picture(after, &empty, width);
+    let windows = Windows::of([before, after], &empty, width);
+    // What a cell showed before is also looked for beside it.
+    let was = colours.picture(before, &empty, &windows, HOLE_CELLS);
+    let is = colours.picture(after, &empty, &windows, 0);
     let turned = Turned::new(before, &empty, blame, &colours);
     let mut faults: BTreeMap<usize, Fault> = BTreeMap::new();
-    let rows = was.cells().chunks(CHUNK).zip(is.cells().chunks(CHUNK)).enumerate();
-    // New hidden stitches are marked in the second picture alone, so equal cells are sound.
-    for (number, (before, after)) in rows.filter(|(_, (before, after))| before != after) {
-        for offset in (0..before.len()).filter(|k| before[*k] != after[*k]) {
-            let index = number * CHUNK + offset;
+    for run in windows.runs(&empty) {
+        let (before, after) = (&was.cells()[run.clone()], &is.cells()[run.clone()]);
+        // New hidden stitches are marked in the second picture alone, so equal cells are sound.
+        if before == after {
+            continue;
+        }
+        for index in
+            run.clone().filter(|index| before[index - run.start] != after[index - run.start])
+        {
             if let Some(fault) = fault_of(index, &was, &is, turned.as_ref()) {
                 faults.insert(index, fault);
             }
@@ -114,7 +120,7 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let regions: Vec<Region<Fault>> =
         regions::joined(&faults, is.width()).into_iter().filter(seen).collect();
     if !regions.is_empty() {
-        let owners = Owners::of(before, after, &is, &regions, width);
+        let owners = Owners::of([before, after], &is, &windows, &regions, width);
         look.violations = regions.iter().map(|region| owners.blame(region, &is, blame)).collect();
     }
     look
@@ -146,7 +152,9 @@ impl Colours<'_> {
         (first.min(COLOURS_MAX) + 1) as u16
     }
 
-    fn picture(&self, sewn: &Sewn, empty: &Canvas, width: f64) -> Canvas {
+    /// What of a tape shows in the windows and up to `rim` cells beside them.
+    fn picture(&self, sewn: &Sewn, empty: &Canvas, windows: &Windows, rim: usize) -> Canvas {
+        let width = self.settings.profile.numbers.thread_width_mm;
         let mut canvas = empty.alike();
         let mut colour = (u32::MAX, 0);
         for stitch in &sewn.stitches {
@@ -154,7 +162,7 @@ impl Colours<'_> {
                 colour = (stitch.stop, self.of(stitch.stop));
             }
             // Thread of old uncut jumps is cut by hand; new ones must lie hidden.
-            if !stitch.sewn && stitch.known {
+            if !stitch.sewn && stitch.known || !windows.shows(stitch, empty, rim) {
                 continue;
             }
             let secret = if is_secret(sewn, stitch) { SECRET } else { 0 };
@@ -198,7 +206,7 @@ fn is_hole(was: &Canvas, index: usize) -> bool {
     let cells = was.cells();
     let covered = |step: isize| {
         (1..=HOLE_CELLS).any(|k| {
-            let at = index.checked_add_signed(k * step);
+            let at = index.checked_add_signed(k as isize * step);
             at.and_then(|at| cells.get(at)).is_some_and(|cell| *cell != 0)
         })
     };
@@ -265,28 +273,28 @@ struct Owners<'a> {
     before: &'a Sewn<'a>,
     after: &'a Sewn<'a>,
     /// Per cell the stitch on top before and after.
-    tops: HashMap<usize, [Option<usize>; 2]>,
+    tops: QuickMap<usize, [Option<usize>; 2]>,
 }
 
 impl<'a> Owners<'a> {
     fn of(
-        before: &'a Sewn<'a>,
-        after: &'a Sewn<'a>,
+        tapes: [&'a Sewn<'a>; 2],
         canvas: &Canvas,
+        windows: &Windows,
         regions: &[Region<Fault>],
         width: f64,
     ) -> Self {
         let cells = regions.iter().flat_map(|region| region.cells.iter().copied());
-        let mut tops: HashMap<usize, [Option<usize>; 2]> =
+        let mut tops: QuickMap<usize, [Option<usize>; 2]> =
             cells.map(|cell| (cell, [None; 2])).collect();
         let mut asked = canvas.alike();
         for cell in tops.keys() {
             let middle = canvas.middle_of(*cell);
             asked.lay_stitch(middle, middle, canvas.cell_mm() / 2.0, 1);
         }
-        for (side, sewn) in [before, after].into_iter().enumerate() {
+        for (side, sewn) in tapes.into_iter().enumerate() {
             for (number, stitch) in sewn.stitches.iter().enumerate() {
-                if !stitch.sewn && stitch.known {
+                if !stitch.sewn && stitch.known || !windows.shows(stitch, canvas, 0) {
                     continue;
                 }
                 for cell in asked.cells_of_stitch(stitch.from.mm(), stitch.to.mm(), width) {
@@ -298,6 +306,7 @@ impl<'a> Owners<'a> {
                 }
             }
         }
+        let [before, after] = tapes;
         Self { before, after, tops }
     }
 

@@ -6,6 +6,7 @@ use geo::Coord;
 
 use super::Violation;
 use super::blame::Blame;
+use super::quick::Index;
 use super::sewn::Sewn;
 use crate::design::Pt;
 use crate::objects::{Class, Label, Object, ObjectId};
@@ -19,6 +20,9 @@ const LOOK_AHEAD: usize = 24;
 const STEP_MM: f64 = 0.4;
 /// Hidden ends of crossings may move this far, mm (J: the allowance and what it lacked).
 const MOVED_MAX_MM: f64 = 6.0;
+/// Places at which the beginning of a run is looked for (J: a run that is there begins at one of
+/// the first).
+const TRIES_MAX: usize = 64;
 
 pub fn check(before: &Sewn, after: &Sewn, blame: &Blame) -> Vec<Violation> {
     let places = Places::of(after);
@@ -33,24 +37,20 @@ pub fn check(before: &Sewn, after: &Sewn, blame: &Blame) -> Vec<Violation> {
 /// Where needle points lie in the tape that would be written.
 struct Places<'a> {
     after: &'a Sewn<'a>,
-    /// Penetrations of each stop and needle point, in sewing order.
-    at: HashMap<(u32, Pt), Vec<u32>>,
+    /// Penetrations of each stop and needle point.
+    at: Index<(u32, Pt)>,
 }
 
 impl<'a> Places<'a> {
     fn of(after: &'a Sewn<'a>) -> Self {
-        let mut at: HashMap<(u32, Pt), Vec<u32>> = HashMap::new();
-        for (index, (point, stop)) in
-            after.judged.design.points.iter().zip(&after.stops).enumerate()
-        {
-            at.entry((*stop, *point)).or_default().push(index as u32);
-        }
+        let points = &after.judged.design.points;
+        let at = Index::of(after.stops.iter().copied().zip(points.iter().copied()));
         Self { after, at }
     }
 
     /// Penetrations at a needle point of a stop.
     fn of_point(&self, stop: u32, point: Pt) -> &[u32] {
-        self.at.get(&(stop, point)).map_or(&[], Vec::as_slice)
+        self.at.places(&(stop, point))
     }
 
     /// The best place of a run of needle points in the tape: for each of them its penetration
@@ -111,9 +111,6 @@ impl<'a> Places<'a> {
         places[from..].iter().map(|place| *place as usize).find(goes_on)
     }
 }
-
-/// Places at which the beginning of a run is looked for.
-const TRIES_MAX: usize = 64;
 
 /// Every needle point of an object's top stitching, in its order. Where a pass moves ends of
 /// crossings, something must stand between the same neighbours for each of them; a turned fill

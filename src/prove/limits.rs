@@ -2,20 +2,19 @@
 //! than there counts. (No record can move the needle by more than 121 points per axis: the format
 //! has no room for more.)
 
-use std::collections::HashMap;
-
 use geo::{BoundingRect, Coord, Rect};
 
 use super::blame::Blame;
+use super::quick::Index;
 use super::regions;
 use super::sewn::{Sewn, Stitch};
 use super::{Settings, Violation};
 use crate::design::{Link, Pt};
 use crate::geometry::raster::Canvas;
+use crate::geometry::vector::distance;
 use crate::objects::{Object, ObjectId};
 use crate::report::words::count;
 use crate::settings::{PassName, StopRule};
-use crate::survey::needle_neighbours;
 use crate::tape::Warning;
 
 /// No new stitch may be shorter, mm (J: half of what is a fault in ordinary stitches; ties and
@@ -155,27 +154,23 @@ fn long(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<
 fn crowding(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
     let numbers = &settings.profile.numbers;
     let radius = numbers.crowd_radius_mm.max(0.05);
-    let points = |sewn: &Sewn| -> Vec<Coord<f64>> {
-        sewn.judged.design.points.iter().map(|p| p.mm()).collect()
-    };
-    let (old, new) = (points(before), points(after));
-    let counts = needle_neighbours(&new, radius);
-    let crowded = |count: u32| f64::from(count) > numbers.crowd_count;
-    if !counts.iter().any(|count| crowded(*count)) {
-        return Vec::new();
-    }
-    let there = Crowds::new(&old, &needle_neighbours(&old, radius), 2.0 * radius);
-    let mut told = Crowds::new(&[], &[], 2.0 * radius);
+    let now = Neighbours::of(after, radius);
+    let crowded = new_points(after)
+        .map(|(index, stitch)| (stitch, now.count(after.judged.design.points[index].mm())))
+        .filter(|(_, count)| f64::from(*count) > numbers.crowd_count + CROWD_ROUNDING);
+    let mut then = None;
+    let mut told: Vec<Coord<f64>> = Vec::new();
     let mut violations = Vec::new();
-    for (index, stitch) in new_points(after) {
-        let (at, now) = (new[index], counts[index]);
-        let was = there.most_near(at);
+    for (stitch, count) in crowded {
+        let at = stitch.to.mm();
+        let was = then.get_or_insert_with(|| Neighbours::of(before, radius)).most_near(at);
         let borne = f64::from(was).max(numbers.crowd_count) + CROWD_ROUNDING;
-        if f64::from(now) <= borne || told.most_near(at) > 0 {
+        let is_told = |place: &Coord<f64>| distance(*place, at) <= 2.0 * radius;
+        if f64::from(count) <= borne || told.iter().any(is_told) {
             continue;
         }
-        told.add(at, now);
-        let words = format!("{now} needle points within {:.1} mm, {was} before", 2.0 * radius);
+        told.push(at);
+        let words = format!("{count} needle points within {:.1} mm, {was} before", 2.0 * radius);
         violations.push(blame_point(after, stitch.index as usize, blame, words));
     }
     violations
@@ -186,44 +181,50 @@ fn new_points<'a>(sewn: &'a Sewn) -> impl Iterator<Item = (usize, &'a Stitch)> {
     sewn.stitches.iter().filter(|s| !s.known).map(|s| (s.index as usize, s))
 }
 
-/// A place and the needle points around it.
-type Crowd = (Coord<f64>, u32);
-
-/// Counts of needle points, found by place.
-struct Crowds {
-    cell: f64,
-    /// By cell.
-    counts: HashMap<(i64, i64), Vec<Crowd>>,
+/// The needle points of a tape, found by place.
+struct Neighbours {
+    radius: f64,
+    points: Vec<Coord<f64>>,
+    /// By cell; cells are as long as the radius.
+    cells: Index<(i32, i32)>,
 }
 
-impl Crowds {
-    fn new(points: &[Coord<f64>], counts: &[u32], cell: f64) -> Self {
-        let mut crowds = Self { cell, counts: HashMap::new() };
-        for (at, count) in points.iter().zip(counts).filter(|(_, count)| **count > 1) {
-            crowds.add(*at, *count);
-        }
-        crowds
+impl Neighbours {
+    fn of(sewn: &Sewn, radius: f64) -> Self {
+        let points: Vec<Coord<f64>> = sewn.judged.design.points.iter().map(|p| p.mm()).collect();
+        let cells = Index::of(points.iter().map(|at| cell(*at, radius)));
+        Self { radius, points, cells }
     }
 
-    fn place(&self, at: Coord<f64>) -> (i64, i64) {
-        ((at.x / self.cell).floor() as i64, (at.y / self.cell).floor() as i64)
-    }
-
-    fn add(&mut self, at: Coord<f64>, count: u32) {
-        self.counts.entry(self.place(at)).or_default().push((at, count));
-    }
-
-    /// Highest count within a cell's length; 0 where there is none.
-    fn most_near(&self, at: Coord<f64>) -> u32 {
-        let (x, y) = self.place(at);
-        let cells = (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y)));
-        let near = |(p, _): &&Crowd| (p.x - at.x).hypot(p.y - at.y) <= self.cell;
+    /// Points within a distance of up to two radii.
+    fn within(&self, at: Coord<f64>, mm: f64) -> impl Iterator<Item = Coord<f64>> + '_ {
+        let (x, y) = cell(at, self.radius);
+        let far = if mm > self.radius { 2 } else { 1 };
+        let cells = (x - far..=x + far).flat_map(move |x| (y - far..=y + far).map(move |y| (x, y)));
         cells
-            .filter_map(|cell| self.counts.get(&cell))
-            .flat_map(|list| list.iter().filter(near).map(|(_, count)| *count))
-            .max()
-            .unwrap_or(0)
+            .flat_map(|cell| self.cells.places(&cell))
+            .map(|place| self.points[*place as usize])
+            .filter(move |point| {
+                let away = *point - at;
+                away.x * away.x + away.y * away.y <= mm * mm + 1e-9
+            })
     }
+
+    /// How many needle points lie around one, itself included.
+    fn count(&self, at: Coord<f64>) -> u32 {
+        self.within(at, self.radius).count() as u32
+    }
+
+    /// The highest count of a needle point that is as near as a crowd is wide; 0 where none has
+    /// others around it.
+    fn most_near(&self, at: Coord<f64>) -> u32 {
+        let counts = self.within(at, 2.0 * self.radius).map(|point| self.count(point));
+        counts.filter(|count| *count > 1).max().unwrap_or(0)
+    }
+}
+
+fn cell(at: Coord<f64>, side: f64) -> (i32, i32) {
+    ((at.x / side).floor() as i32, (at.y / side).floor() as i32)
 }
 
 /// Places with more top layers than are good, and more than there were.

@@ -1,35 +1,42 @@
 //! Which object of a tape that is read back is which object of the original.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
+use super::quick::QuickMap;
 use crate::design::Pt;
 use crate::objects::{Label, Needle, Object, ObjectId, Objects};
 
 /// Needle points of the original: stop, place, whether the object has top stitching.
-type Places = HashMap<(u32, Pt, bool), ObjectId>;
+type Places = QuickMap<(u32, Pt, bool), ObjectId>;
 
-/// For each object of `now` that has an original: its id there. Judged by shared needle points of
-/// the top stitching (of all stitching where there is no top) in the same original stop; the
-/// original that shares most is taken.
-pub fn objects(
-    then: &Objects,
-    now: &Objects,
-    stop_order: &[Option<u32>],
-) -> BTreeMap<ObjectId, ObjectId> {
-    let mut at = Places::new();
-    for object in &then.items {
-        let has_top = has_top(object);
-        for needle in telling(object, has_top) {
-            at.entry((object.stop, needle.at, has_top)).or_insert(object.id);
+/// The objects of the original, found by their needle points.
+pub struct Originals {
+    at: Places,
+}
+
+impl Originals {
+    pub fn of(then: &Objects) -> Self {
+        let mut at = Places::default();
+        at.reserve(then.stitch_count());
+        for object in &then.items {
+            let has_top = has_top(object);
+            for needle in telling(object, has_top) {
+                at.entry((object.stop, needle.at, has_top)).or_insert(object.id);
+            }
         }
+        Self { at }
     }
-    now.items
-        .iter()
-        .filter_map(|object| {
+
+    /// For each object of `now` that has an original: its id there. Judged by shared needle points
+    /// of the top stitching (of all stitching where there is no top) in the same original stop; the
+    /// original that shares most is taken.
+    pub fn names(&self, now: &Objects, stop_order: &[Option<u32>]) -> BTreeMap<ObjectId, ObjectId> {
+        let name = |object: &Object| {
             let was = stop_order.get(object.stop as usize).copied().flatten()?;
-            Some((object.id, original(object, was, &at)?))
-        })
-        .collect()
+            Some((object.id, original(object, was, &self.at)?))
+        };
+        now.items.iter().filter_map(name).collect()
+    }
 }
 
 fn has_top(object: &Object) -> bool {

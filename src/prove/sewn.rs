@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::Judged;
 use super::blame::Suspect;
+use super::quick::{Index, longest_rising};
 use crate::design::{Link, Pt};
 use crate::geometry::vector::{between_lines, line_angle};
 use crate::objects::{Label, Object, ObjectId};
@@ -29,6 +30,8 @@ pub struct Stitch {
     pub sewn: bool,
     /// The other tape has it too.
     pub known: bool,
+    /// The other tape has it too, in the same order with all others that are.
+    pub in_order: bool,
 }
 
 impl Stitch {
@@ -92,6 +95,7 @@ impl<'a> Sewn<'a> {
                 stop: stops[i],
                 sewn: design.links[i] == Link::Sewn,
                 known: false,
+                in_order: false,
             })
             .collect();
         Self { judged, stitches, stops, labels, tops, names, stop_order: stop_order.to_vec() }
@@ -139,22 +143,37 @@ impl<'a> Sewn<'a> {
     }
 }
 
-/// Marks the stitches that both tapes have, each as often as the other has it.
-pub fn mark_known<'a>(before: &mut Sewn<'a>, after: &mut Sewn<'a>) {
-    let sorted = |sewn: &Sewn| {
-        let mut keys: Vec<(Key, usize)> =
-            sewn.stitches.iter().enumerate().map(|(i, stitch)| (stitch.key(), i)).collect();
-        keys.sort_unstable();
-        keys
-    };
-    let (old, new) = (sorted(before), sorted(after));
-    let (mut i, mut k) = (0, 0);
-    while let (Some((was, at)), Some((is, to))) = (old.get(i), new.get(k)) {
-        if was == is {
-            before.stitches[*at].known = true;
-            after.stitches[*to].known = true;
+/// The stitches of a tape, found by what they are.
+pub struct StitchIndex(Index<Key>);
+
+impl StitchIndex {
+    pub fn of(sewn: &Sewn) -> Self {
+        Self(Index::of(sewn.stitches.iter().map(Stitch::key)))
+    }
+}
+
+/// Marks the stitches that both tapes have, each as often as the other has it, and those of them
+/// that come in the same order.
+pub fn mark_known(before: &mut Sewn, index: &StitchIndex, after: &mut Sewn) {
+    let StitchIndex(index) = index;
+    for stitch in &mut before.stitches {
+        (stitch.known, stitch.in_order) = (false, false);
+    }
+    // How many of each kind are taken.
+    let mut taken: Vec<u32> = vec![0; index.kinds()];
+    let (mut was, mut is) = (Vec::new(), Vec::new());
+    for (at, stitch) in after.stitches.iter_mut().enumerate() {
+        let Some(kind) = index.number(&stitch.key()) else { continue };
+        if let Some(place) = index.places_of(kind).get(taken[kind] as usize) {
+            taken[kind] += 1;
+            stitch.known = true;
+            before.stitches[*place as usize].known = true;
+            was.push(*place);
+            is.push(at);
         }
-        i += usize::from(was <= is);
-        k += usize::from(is <= was);
+    }
+    for member in longest_rising(&was) {
+        before.stitches[was[member] as usize].in_order = true;
+        after.stitches[is[member]].in_order = true;
     }
 }

@@ -100,7 +100,8 @@ fn apart() -> Object {
 
 fn judge_all(before: &Sample, after: &Sample, changes: &[Change]) -> (Verdict, Vec<Violation>) {
     let order: Vec<Option<u32>> = (0..after.design.stop_count()).map(Some).collect();
-    let verdict = judge(before.judged(), after.judged(), &order, changes, &settings());
+    let settings = settings();
+    let verdict = Prover::new(before.judged(), &settings).judge(after.judged(), &order, changes);
     let violations = verdict.violations.clone();
     (verdict, violations)
 }
@@ -397,7 +398,7 @@ fn names_are_kept_when_stops_change_places() {
     }
     let after = Sample::of(items);
     let order = [Some(1), Some(0)];
-    let names = same::objects(&before.objects, &after.objects, &order);
+    let names = same::Originals::of(&before.objects).names(&after.objects, &order);
     let same = [1, 2, 3].map(|id| names.get(&ObjectId(id)).copied());
     assert_eq!(same, [1, 2, 3].map(|id| Some(ObjectId(id))));
 }

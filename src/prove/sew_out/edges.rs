@@ -53,12 +53,14 @@ impl Underlay {
     /// Does an edge run lie beside an edge?
     pub fn holds_edge(&self, side: &Side, n: &Numbers) -> bool {
         let along = line_angle(left_of(side.inward));
-        let near = self.grid.near(side.at, n.edge_run_far_mm + ROUNDING_MM);
-        near.into_iter().any(|(i, off)| {
+        let own = |i: usize| {
             let piece = self.of[i];
-            let own = piece.position <= side.position && piece.stop == side.object.stop;
+            piece.position <= side.position && piece.stop == side.object.stop
+        };
+        let near = self.grid.near_where(side.at, n.edge_run_far_mm + ROUNDING_MM, own);
+        near.into_iter().any(|(i, off)| {
             let [a, b] = self.grid.segments()[i];
-            own && off >= n.edge_run_near_mm - ROUNDING_MM
+            off >= n.edge_run_near_mm - ROUNDING_MM
                 && dot((a + b) / 2.0 - side.at, side.inward) > 0.0
                 && between_lines(line_angle(b - a), along) <= n.edge_run_parallel_deg
         })
@@ -76,28 +78,24 @@ impl Underlay {
         let half = n.guard_hold_every_mm;
         let along = left_of(under.inward);
         let span = n.guard_hold_mm - ROUNDING_MM;
-        let covered = self
-            .grid
-            .near(under.at, half)
-            .into_iter()
-            .filter(|(i, _)| {
-                let piece = self.of[*i];
-                piece.position <= under.position && same_colour(piece.stop, under.object.stop)
-            })
-            .map(|(i, _)| {
-                let [a, b] = self.grid.segments()[i];
-                let depths = [a, b].map(|p| dot(p - under.at, under.inward));
-                let (low, high) = (depths[0].min(depths[1]), depths[0].max(depths[1]));
-                if low > -span || high < span {
-                    return 0.0;
-                }
-                let at = a + (b - a) * (depths[0] / (depths[0] - depths[1]));
-                if dot(at - under.at, along).abs() > half {
-                    return 0.0;
-                }
-                n.thread_width_mm / cross(unit(b - a), along).abs().max(0.1)
-            })
-            .fold(0.0, |sum, part| sum + part);
+        let depths = |i: usize| self.grid.segments()[i].map(|p| dot(p - under.at, under.inward));
+        let crosses = |i: usize| {
+            let (piece, [a, b]) = (self.of[i], depths(i));
+            a.min(b) <= -span
+                && a.max(b) >= span
+                && piece.position <= under.position
+                && same_colour(piece.stop, under.object.stop)
+        };
+        let width = |i: usize| {
+            let ([a, b], depths) = (self.grid.segments()[i], depths(i));
+            let at = a + (b - a) * (depths[0] / (depths[0] - depths[1]));
+            if dot(at - under.at, along).abs() > half {
+                return 0.0;
+            }
+            n.thread_width_mm / cross(unit(b - a), along).abs().max(0.1)
+        };
+        let crossing = self.grid.near_where(under.at, half, crosses).into_iter();
+        let covered = crossing.map(|(i, _)| width(i)).fold(0.0, |sum, part| sum + part);
         (covered / (2.0 * half)).min(1.0)
     }
 }

@@ -1,10 +1,12 @@
 //! What is the same for all places of a design: bottom centre, seam, what lies beneath.
 
+use std::cell::OnceCell;
+
 use geo::{BoundingRect, Coord, Rect};
 
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::distance;
-use crate::objects::Objects;
+use crate::objects::{Object, Objects};
 use crate::prove::Settings;
 use crate::prove::sewn::Sewn;
 use crate::settings::Brim;
@@ -14,11 +16,17 @@ use crate::survey::{Junction, Sample};
 /// than objects move).
 const BENEATH_MM: f64 = 1.0;
 
+struct Area {
+    rect: Rect<f64>,
+    locator: OnceCell<Locator>,
+}
+
 /// The ground that a design is sewn on.
 pub struct Ground<'a> {
     pub settings: &'a Settings,
     objects: &'a Objects,
-    boxes: Vec<Option<Rect<f64>>>,
+    /// Of each object that hides what is beneath it: its box, and its area once it is asked for.
+    areas: Vec<Option<Area>>,
     bottom_centre: Coord<f64>,
 }
 
@@ -28,12 +36,12 @@ impl<'a> Ground<'a> {
         let [x0, y0, x1, y1] = before.judged.design.bounds_mm().unwrap_or_default();
         let x = settings.seam_x().unwrap_or((x0 + x1) / 2.0);
         let y = if settings.brim == Brim::Bottom { y0 } else { y1 };
-        let boxes = objects
-            .items
-            .iter()
-            .map(|o| if o.hides { o.footprint.bounding_rect() } else { None })
-            .collect();
-        Self { settings, objects, boxes, bottom_centre: Coord { x, y } }
+        let area = |object: &Object| {
+            let rect = object.footprint.bounding_rect().filter(|_| object.hides)?;
+            Some(Area { rect, locator: OnceCell::new() })
+        };
+        let areas = objects.items.iter().map(area).collect();
+        Self { settings, objects, areas, bottom_centre: Coord { x, y } }
     }
 
     /// What displacements are multiplied by at a place.
@@ -49,7 +57,7 @@ impl<'a> Ground<'a> {
     }
 
     /// Objects that may lie beneath a whole junction.
-    pub fn thirds(&self, junction: &Junction) -> Vec<Locator> {
+    pub fn thirds(&self, junction: &Junction) -> Vec<&Locator> {
         let samples = &junction.samples;
         let reaches = |rect: &Rect<f64>| {
             samples.iter().any(|s| {
@@ -59,16 +67,17 @@ impl<'a> Ground<'a> {
                     && s.at.y <= rect.max().y
             })
         };
-        let all = self.objects.items.iter().zip(&self.boxes);
+        let all = self.objects.items.iter().zip(&self.areas);
         all.filter(|(object, _)| object.id != junction.under && object.id != junction.over)
-            .filter(|(_, rect)| rect.as_ref().is_some_and(reaches))
-            .map(|(object, _)| Locator::new(&object.footprint))
+            .filter_map(|(object, area)| Some((object, area.as_ref()?)))
+            .filter(|(_, area)| reaches(&area.rect))
+            .map(|(object, area)| area.locator.get_or_init(|| Locator::new(&object.footprint)))
             .collect()
     }
 }
 
 /// Does one of the objects beneath cover a place, on both sides of the curve?
-pub fn beneath(sample: &Sample, thirds: &[Locator]) -> bool {
+pub fn beneath(sample: &Sample, thirds: &[&Locator]) -> bool {
     let reach = sample.inward * BENEATH_MM;
     let places = [sample.at - reach, sample.at, sample.at + reach];
     thirds.iter().any(|third| places.iter().all(|at| third.contains(*at)))

@@ -24,10 +24,12 @@ mod zones;
 use geo::Coord;
 use rayon::prelude::*;
 
-use self::drift::{Drift, Mover};
-use self::zones::{Probe, Zone};
+use self::drift::{Draws, Drift, Mover};
+use self::rows::Rows;
+use self::zones::{Edges, Now, Probe, Zone};
 use super::sewn::Sewn;
 use super::{Settings, Violation, blame::Blame};
+use crate::geometry::vector::dot;
 use crate::objects::ObjectId;
 use crate::report::{BeforeAfter, Exposure, JunctionProof, Spread, round};
 use crate::settings::PassName;
@@ -42,19 +44,15 @@ const WORSE_SHARE: f64 = 0.05;
 /// … and by more than this, mm² (J: less is lost in the rounding to the grid).
 const WORSE_MM2: f64 = 0.05;
 
-/// Figures of one junction or of all, for every scale.
-#[derive(Clone, Debug, Default, PartialEq)]
-struct Figures {
-    /// Exposed area and widest gap per draw, before and after.
-    draws: Vec<[Seen; 2]>,
-}
-
-/// Exposed cap in one draw.
+/// Exposed cap in one draw: area (mm²) and widest gap (mm).
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 struct Seen {
     area: f64,
     gap: f64,
 }
+
+/// What shows at one junction, or at all, in every draw.
+type Figures = Vec<Seen>;
 
 /// What the model says.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -64,41 +62,81 @@ pub struct SewOut {
     pub violations: Vec<Violation>,
 }
 
-/// Sews both tapes out, in the same draws.
-pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> SewOut {
-    let zones = zones::all(before, after, settings);
-    let rows = rows::all(before, after, settings);
-    let movers = movers(&zones);
-    let ranks = before.judged.objects.items.len().saturating_sub(1) as u32;
-    let numbers = &settings.profile.numbers;
-    let drifts: Vec<Vec<Drift>> =
-        (0..DRAWS).map(|number| drift::draw(number, &movers, ranks, numbers)).collect();
-    // Junctions in parallel, each with all its draws; they are summed up in their own order.
-    let figures: Vec<[Figures; 3]> = zones
-        .par_iter()
-        .map(|zone| {
-            let relative = relative(zone, &movers, &drifts);
-            SCALES.map(|scale| sew(&zone.probes, &relative, scale))
-        })
-        .collect();
-    let mut out = SewOut::default();
-    for (index, scale) in SCALES.into_iter().enumerate() {
-        let open = rows.map_both(|rows| rows.opened_mm2(scale));
-        out.exposure.push(total(figures.iter().map(|f| &f[index]), scale, open));
+/// The original in all draws.
+pub struct Model<'a> {
+    settings: &'a Settings,
+    zones: Vec<Zone>,
+    /// For each zone how its two objects move against each other.
+    draws: Vec<Draws>,
+    /// For each zone what shows, at every scale.
+    figures: Vec<[Figures; 3]>,
+    rows: Rows,
+}
+
+impl<'a> Model<'a> {
+    pub fn of(before: &Sewn, settings: &'a Settings) -> Self {
+        let zones = zones::all(before, settings);
+        let movers = movers(&zones);
+        let ranks = before.judged.objects.items.len().saturating_sub(1) as u32;
+        let drifts = drift::draws(DRAWS, &movers, ranks, &settings.profile.numbers);
+        let draws: Vec<Draws> =
+            zones.iter().map(|zone| Draws::new(relative(zone, &movers, &drifts))).collect();
+        // Junctions in parallel, each with all its draws; they are summed up in their own order.
+        let figures = (&zones, &draws)
+            .into_par_iter()
+            .map(|(zone, draws)| sew_all(zone, &zone.edges, draws))
+            .collect();
+        Self { settings, zones, draws, figures, rows: rows::all(before, settings) }
     }
-    for (zone, figures) in zones.iter().zip(&figures) {
-        let unscaled = &figures[UNSCALED];
-        let proof = JunctionProof {
-            under: zone.under.0,
-            over: zone.over.0,
-            length_mm: round(zone.length_mm(), 1),
-            area_mm2: unscaled.spread(|seen| seen.area),
-            widest_gap_mm: unscaled.spread(|seen| seen.gap),
-        };
-        out.violations.extend(worse(zone, &proof, blame));
-        out.junctions.push(proof);
+
+    /// Sews the other tape out in the same draws.
+    pub fn compare(&self, after: &Sewn, blame: &Blame) -> SewOut {
+        let now = Now::of(after, self.settings);
+        let edges: Vec<Vec<Edges>> = self.zones.iter().map(|zone| now.edges(zone)).collect();
+        let places: Vec<usize> = (0..self.zones.len()).collect();
+        // None where nothing is different.
+        let figures: Vec<Option<[Figures; 3]>> = places
+            .par_iter()
+            .map(|place| {
+                let zone = &self.zones[*place];
+                let new = edges[*place] != zone.edges;
+                new.then(|| sew_all(zone, &edges[*place], &self.draws[*place]))
+            })
+            .collect();
+        let both: Vec<[&[Figures; 3]; 2]> = self
+            .figures
+            .iter()
+            .zip(&figures)
+            .map(|(was, is)| [was, is.as_ref().unwrap_or(was)])
+            .collect();
+        self.report(&both, &rows::all(after, self.settings), blame)
     }
-    out
+
+    fn report(&self, figures: &[[&[Figures; 3]; 2]], rows: &Rows, blame: &Blame) -> SewOut {
+        let mut out = SewOut::default();
+        for (index, scale) in SCALES.into_iter().enumerate() {
+            // What rows along the seam add is the same in every draw.
+            let total = |side: usize, rows: &Rows| {
+                total(figures.iter().map(|both| &both[side][index]), rows.opened_mm2(scale))
+            };
+            let (was, is) = (total(0, &self.rows), total(1, rows));
+            let (area_mm2, widest_gap_mm) = spreads([&was, &is]);
+            out.exposure.push(Exposure { scale, area_mm2, widest_gap_mm });
+        }
+        for (zone, both) in self.zones.iter().zip(figures) {
+            let (area_mm2, widest_gap_mm) = spreads(both.map(|figures| &figures[UNSCALED]));
+            let proof = JunctionProof {
+                under: zone.under.0,
+                over: zone.over.0,
+                length_mm: round(zone.length_mm(), 1),
+                area_mm2,
+                widest_gap_mm,
+            };
+            out.violations.extend(worse(zone, &proof, blame));
+            out.junctions.push(proof);
+        }
+        out
+    }
 }
 
 /// The objects that take part, in rising rank.
@@ -119,67 +157,61 @@ fn relative(zone: &Zone, movers: &[Mover], drifts: &[Vec<Drift>]) -> Vec<Drift> 
     drifts.iter().map(between).collect()
 }
 
+/// One junction at every scale.
+fn sew_all(zone: &Zone, edges: &[Edges], draws: &Draws) -> [Figures; 3] {
+    SCALES.map(|scale| sew(&zone.probes, edges, draws, scale))
+}
+
 /// All draws of one junction.
-fn sew(probes: &[Probe], relative: &[Drift], scale: f64) -> Figures {
-    let reach = relative.iter().map(|d| d.by.x.hypot(d.by.y) + d.seam.abs()).fold(0.0, f64::max);
-    // Most places are covered far too well to open in any draw.
-    let open = |probe: &&Probe| {
-        let worst = scale * reach * probe.growth;
-        probe.edges.iter().any(|edge| edge.gap(scale) + worst > 0.0)
-    };
-    let live: Vec<&Probe> = probes.iter().filter(open).collect();
-    let draws = relative
-        .iter()
-        .map(|drift| {
-            let mut seen = [Seen::default(); 2];
-            for probe in &live {
-                let moved = scale * probe.growth * probe.along_normal(drift);
-                for (seen, edge) in seen.iter_mut().zip(&probe.edges) {
-                    let gap = (edge.gap(scale) + moved).clamp(0.0, zones::GAP_MAX_MM);
-                    seen.area += gap * (1.0 - edge.held) * probe.length;
-                    seen.gap = seen.gap.max(gap);
-                }
-            }
-            seen
-        })
-        .collect();
-    Figures { draws }
-}
-
-impl Figures {
-    fn spread(&self, of: fn(&Seen) -> f64) -> BeforeAfter<Spread> {
-        let side = |side: usize| Spread::of(self.draws.iter().map(|d| of(&d[side])).collect());
-        BeforeAfter { before: side(0), after: side(1) }
-    }
-}
-
-/// All junctions together; `open` is what rows along the seam add, the same in every draw.
-fn total<'a>(
-    figures: impl Iterator<Item = &'a Figures>,
-    scale: f64,
-    open: BeforeAfter<f64>,
-) -> Exposure {
-    let rows = [open.before, open.after].map(|area| Seen { area, gap: 0.0 });
-    let mut all = Figures { draws: vec![rows; DRAWS as usize] };
-    for figures in figures {
-        for (sum, part) in all.draws.iter_mut().zip(&figures.draws) {
-            for (sum, part) in sum.iter_mut().zip(part) {
-                sum.area += part.area;
-                sum.gap = sum.gap.max(part.gap);
-            }
+fn sew(probes: &[Probe], edges: &[Edges], draws: &Draws, scale: f64) -> Figures {
+    // The farthest draws first, so that those which cannot open a place are left out together;
+    // most places are covered far too well to open in any.
+    let mut sorted = vec![Seen::default(); draws.drifts.len()];
+    for (probe, edges) in probes.iter().zip(edges) {
+        let gap = edges.gap(scale);
+        let grown = scale * probe.growth;
+        let open = draws.reach.partition_point(|reach| gap + grown * reach > 0.0);
+        let (inward, seam) = (probe.sample.inward, f64::from(u8::from(probe.at_seam)));
+        let bare = 1.0 - edges.held;
+        for (seen, drift) in sorted[..open].iter_mut().zip(&draws.drifts) {
+            let along = dot(drift.by, inward) + seam * drift.seam * inward.x;
+            let gap = (gap + grown * along).clamp(0.0, zones::GAP_MAX_MM);
+            seen.area += gap * bare * probe.length;
+            seen.gap = seen.gap.max(gap);
         }
     }
-    Exposure {
-        scale,
-        area_mm2: all.spread(|seen| seen.area),
-        widest_gap_mm: all.spread(|seen| seen.gap),
+    let mut figures = vec![Seen::default(); sorted.len()];
+    for (number, seen) in draws.numbers.iter().zip(sorted) {
+        figures[*number] = seen;
     }
+    figures
+}
+
+/// All junctions together, with what is open in every draw.
+fn total<'a>(figures: impl Iterator<Item = &'a Figures>, open: f64) -> Figures {
+    let mut all = vec![Seen { area: open, gap: 0.0 }; DRAWS as usize];
+    for figures in figures {
+        for (sum, part) in all.iter_mut().zip(figures) {
+            sum.area += part.area;
+            sum.gap = sum.gap.max(part.gap);
+        }
+    }
+    all
+}
+
+/// Area and widest gap, before and after.
+fn spreads(figures: [&Figures; 2]) -> (BeforeAfter<Spread>, BeforeAfter<Spread>) {
+    let both = |of: fn(&Seen) -> f64| {
+        let [before, after] = figures.map(|figures| Spread::of(figures.iter().map(of).collect()));
+        BeforeAfter { before, after }
+    };
+    (both(|seen| seen.area), both(|seen| seen.gap))
 }
 
 impl Spread {
     /// Mean and 95th percentile of the draws, rounded to thousandths.
     fn of(mut draws: Vec<f64>) -> Self {
-        draws.sort_by(f64::total_cmp);
+        draws.sort_unstable_by(f64::total_cmp);
         let mean = draws.iter().sum::<f64>() / draws.len().max(1) as f64;
         let p95 = (draws.len() * 95).div_ceil(100).checked_sub(1).and_then(|i| draws.get(i));
         Self { mean: round(mean, 3), p95: round(p95.copied().unwrap_or(0.0), 3) }
@@ -197,7 +229,8 @@ fn worse(zone: &Zone, proof: &JunctionProof, blame: &Blame) -> Option<Violation>
         .into_iter()
         .flat_map(|pass| pair.map(|id| (pass, id)))
         .find(|(pass, id)| blame.did(*pass, *id));
-    let at = zone.probes.get(zone.probes.len() / 2).map_or(Coord { x: 0.0, y: 0.0 }, |p| p.at);
+    let at =
+        zone.probes.get(zone.probes.len() / 2).map_or(Coord { x: 0.0, y: 0.0 }, |p| p.sample.at);
     let objects: Vec<ObjectId> = guilty.map_or(pair.to_vec(), |(_, id)| vec![id]);
     Some(Violation {
         pass: guilty.map(|(pass, _)| pass),

@@ -7,7 +7,6 @@ use crate::geometry::vector::between_lines;
 use crate::objects::{Object, Objects};
 use crate::prove::Settings;
 use crate::prove::sewn::Sewn;
-use crate::report::BeforeAfter;
 
 /// Step along the seam, mm.
 const STEP_MM: f64 = 0.5;
@@ -30,17 +29,9 @@ impl Rows {
     }
 }
 
-impl<T> BeforeAfter<T> {
-    pub(super) fn map_both<U>(&self, of: impl Fn(&T) -> U) -> BeforeAfter<U> {
-        BeforeAfter { before: of(&self.before), after: of(&self.after) }
-    }
-}
-
-/// Rows along the seam in both tapes.
-pub fn all(before: &Sewn, after: &Sewn, settings: &Settings) -> BeforeAfter<Rows> {
-    let Some(x) = settings.seam_x() else { return BeforeAfter::default() };
-    let of = |sewn: &Sewn| along(sewn.judged.objects, x, settings);
-    BeforeAfter { before: of(before), after: of(after) }
+/// Rows along the seam in one tape; none if no seam is named.
+pub fn all(sewn: &Sewn, settings: &Settings) -> Rows {
+    settings.seam_x().map_or_else(Rows::default, |x| along(sewn.judged.objects, x, settings))
 }
 
 fn along(objects: &Objects, x: f64, settings: &Settings) -> Rows {

@@ -1,17 +1,26 @@
-use super::zones::Edges;
 use super::*;
+use crate::survey::{Meeting, Sample};
 
-/// One probe of 10 mm of an upright curve, its later object to the right.
-fn probe(overlap: f64) -> Probe {
-    let edges = Edges { drawn: -overlap, pulled: 0.0, held: 0.0 };
-    Probe {
+/// A probe of 10 mm of an upright curve, its later object to the right, and the edges there.
+fn probe(overlap: f64) -> (Probe, Edges) {
+    let sample = Sample {
         at: Coord { x: 0.0, y: 0.0 },
         inward: Coord { x: 1.0, y: 0.0 },
-        length: 10.0,
-        growth: 1.0,
-        at_seam: false,
-        edges: [edges; 2],
-    }
+        overlap,
+        can_hide: true,
+        room: 0.0,
+        under_direction: 0.0,
+        over_direction: 0.0,
+        under_meeting: Meeting::PullEnd,
+        over_meeting: Meeting::PullEnd,
+    };
+    let edges = Edges { drawn: -overlap, pulled: 0.0, held: 0.0 };
+    (Probe { sample, length: 10.0, growth: 1.0, at_seam: false }, edges)
+}
+
+/// What shows at one probe in these draws.
+fn seen((probe, edges): (Probe, Edges), drifts: Vec<Drift>, scale: f64) -> Figures {
+    sew(&[probe], &[edges], &Draws::new(drifts), scale)
 }
 
 fn shifted(x: f64) -> Drift {
@@ -25,28 +34,28 @@ fn a_shift_opens_what_the_overlap_does_not_cover() {
     for (overlap, shift, open) in
         [(0.2, 0.5, 3.0), (0.2, 0.1, 0.0), (0.0, 0.4, 4.0), (-0.1, 0.0, 1.0), (1.0, -2.0, 0.0)]
     {
-        let figures = sew(&[probe(overlap)], &[shifted(shift)], 1.0);
-        assert!((figures.draws[0][0].area - open).abs() < 1e-9, "{overlap} {shift}");
+        let figures = seen(probe(overlap), vec![shifted(shift)], 1.0);
+        assert!((figures[0].area - open).abs() < 1e-9, "{overlap} {shift}");
     }
     // Scaled by two, 0.2 of overlap and a shift of 0.5 open 0.8 mm.
-    let seen = sew(&[probe(0.2)], &[shifted(0.5)], 2.0).draws[0][0];
+    let seen = seen(probe(0.2), vec![shifted(0.5)], 2.0)[0];
     assert!((seen.area - 8.0).abs() < 1e-9 && (seen.gap - 0.8).abs() < 1e-9);
 }
 
 #[test]
 fn pull_guards_seam_and_height_do_what_is_said_of_them() {
-    let with = |change: fn(&mut Probe)| {
-        let mut probe = probe(0.5);
-        change(&mut probe);
+    let with = |change: fn(&mut Probe, &mut Edges)| {
+        let (mut probe, mut edges) = probe(0.5);
+        change(&mut probe, &mut edges);
         let drift = Drift { by: Coord { x: 0.6, y: 0.0 }, seam: 0.2 };
-        sew(&[probe], &[drift], 1.0).draws[0][0].area
+        seen((probe, edges), vec![drift], 1.0)[0].area
     };
     let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} {b}");
-    near(with(|_| ()), 1.0);
-    near(with(|p| p.edges[0].pulled = 0.3), 4.0);
-    near(with(|p| p.edges[0].held = 0.4), 0.6);
-    near(with(|p| p.at_seam = true), 3.0);
-    near(with(|p| p.growth = 1.5), 4.0);
+    near(with(|_, _| ()), 1.0);
+    near(with(|_, e| e.pulled = 0.3), 4.0);
+    near(with(|_, e| e.held = 0.4), 0.6);
+    near(with(|p, _| p.at_seam = true), 3.0);
+    near(with(|p, _| p.growth = 1.5), 4.0);
 }
 
 #[test]
@@ -58,13 +67,23 @@ fn what_lies_deep_never_opens_and_more_overlap_opens_less() {
         })
         .collect();
     let mean = |overlap: f64| {
-        let draws = sew(&[probe(overlap)], &drifts, 1.0).draws;
-        draws.iter().map(|d| d[0].area).sum::<f64>() / draws.len() as f64
+        let draws = seen(probe(overlap), drifts.clone(), 1.0);
+        draws.iter().map(|seen| seen.area).sum::<f64>() / draws.len() as f64
     };
     assert_eq!(mean(5.0), 0.0);
     // A normal shift of sigma 0.5 against no overlap: 0.5 / sqrt(2 pi) of mean gap, over 10 mm.
     assert!((mean(0.0) - 1.995).abs() < 0.5, "{}", mean(0.0));
     assert!(mean(0.0) > mean(0.3) && mean(0.3) > mean(0.6) && mean(0.6) > mean(1.2));
+}
+
+/// Each draw keeps its number, whichever order they are looked at in.
+#[test]
+fn draws_keep_their_numbers() {
+    let shifts = [0.1, 0.9, -0.4, 0.3];
+    let draws = seen(probe(0.2), shifts.map(shifted).to_vec(), 1.0);
+    for (seen, wanted) in draws.iter().zip([0.0, 0.7, 0.0, 0.1]) {
+        assert!((seen.gap - wanted).abs() < 1e-9, "{draws:?}");
+    }
 }
 
 #[test]

@@ -2,7 +2,6 @@
 //! footprints and its thread say there.
 
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
 
 use geo::Coord;
 
@@ -12,8 +11,9 @@ use crate::geometry::locate::Locator;
 use crate::geometry::segments::SegmentGrid;
 use crate::geometry::vector::dot;
 use crate::objects::{Object, ObjectId};
+use crate::prove::quick::Index;
 use crate::prove::sewn::Sewn;
-use crate::survey::{DEEPEST_MM, Junction, Sample};
+use crate::survey::{DEEPEST_MM, Sample};
 
 /// A sample of the other tape stands for this one up to this far off, mm (J: samples lie 0.5 mm
 /// apart, and an edge may have moved by rounding).
@@ -25,41 +25,52 @@ const STEP_MM: f64 = 0.1;
 /// What is no more off than this is rounding, mm.
 const ROUNDING_MM: f64 = 0.1;
 
-/// Samples of the other tape by the pair that they lie between, ids of the original.
+/// Samples of the other tape by the pair that they lie between (ids of the original) and by place.
 pub struct Twins<'a> {
-    samples: BTreeMap<(ObjectId, ObjectId), Vec<&'a Sample>>,
+    samples: Vec<&'a Sample>,
+    at: Index<Cell>,
+}
+
+/// A pair and a cell of its own grid.
+type Cell = (u32, u32, i32, i32);
+
+fn cell((under, over): (ObjectId, ObjectId), at: Coord<f64>) -> Cell {
+    let line = |v: f64| (v / SAME_MM).floor() as i32;
+    (under.0, over.0, line(at.x), line(at.y))
 }
 
 impl<'a> Twins<'a> {
     pub fn of(after: &Sewn<'a>) -> Self {
-        let mut samples: BTreeMap<_, Vec<&'a Sample>> = BTreeMap::new();
+        let (mut samples, mut cells) = (Vec::new(), Vec::new());
         for junction in after.judged.junctions {
             if let (Some(under), Some(over)) =
                 (after.name(junction.under), after.name(junction.over))
             {
-                samples.entry((under, over)).or_default().extend(&junction.samples);
+                samples.extend(&junction.samples);
+                cells.extend(junction.samples.iter().map(|s| cell((under, over), s.at)));
             }
         }
-        Self { samples }
+        Self { samples, at: Index::of(cells.into_iter()) }
     }
 
-    /// The sample that stands for this one.
+    /// The sample that stands for this one: the nearest, of several the first.
     fn twin(&self, pair: (ObjectId, ObjectId), sample: &Sample) -> Option<&'a Sample> {
-        let list = self.samples.get(&pair)?;
-        let square = |other: &Sample| {
-            let off = other.at - sample.at;
+        let (under, over, x, y) = cell(pair, sample.at);
+        let cells = (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (under, over, x, y)));
+        let square = |place: u32| {
+            let off = self.samples[place as usize].at - sample.at;
             dot(off, off)
         };
-        let stands = |(square, other): &(f64, &&Sample)| {
+        let stands = |(square, place): &(f64, u32)| {
+            let other = self.samples[*place as usize];
             *square <= SAME_MM * SAME_MM && dot(other.inward, sample.inward) > SAME_SIDE
         };
-        let nearest = list
-            .iter()
-            .map(|other| (square(other), other))
+        let nearest = cells
+            .flat_map(|cell| self.at.places(&cell))
+            .map(|place| (square(*place), *place))
             .filter(stands)
-            .min_by(|a, b| a.0.total_cmp(&b.0))
-            .map(|(_, other)| other);
-        nearest.copied()
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        nearest.map(|(_, place)| self.samples[place as usize])
     }
 }
 
@@ -78,12 +89,11 @@ pub struct Place<'a> {
 
 impl<'a> Place<'a> {
     pub fn of(
-        junction: &Junction,
-        now: &Tape<'a>,
+        pair: (ObjectId, ObjectId),
+        now: &'a Tape<'a>,
         twins: &'a Twins<'a>,
         thread: &'a Thread<'a>,
     ) -> Self {
-        let pair = (junction.under, junction.over);
         let [under, over] = [pair.0, pair.1].map(|id| now.object(id).map(|(_, object)| object));
         Self {
             pair,
@@ -158,7 +168,7 @@ impl<'a> Thread<'a> {
 
     /// Does thread of a stop, sewn before a penetration, lie within reach of a place?
     fn lies_near(&self, at: Coord<f64>, reach: f64, stop: u32, before: Option<u32>) -> bool {
-        self.grid().near(at, reach).into_iter().any(|(i, _)| {
+        self.grid().is_near(at, reach, |i| {
             let stitch = &self.sewn.stitches[i];
             let earlier = before.is_none_or(|before| stitch.index < before);
             stitch.sewn && stitch.stop == stop && earlier

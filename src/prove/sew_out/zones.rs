@@ -3,13 +3,11 @@
 
 use std::collections::BTreeMap;
 
-use geo::Coord;
-
-use super::drift::{Drift, Mover};
+use super::drift::Mover;
 use super::edges::{Side, Underlay};
 use super::ground::{Ground, beneath};
 use super::twins::{Place, Thread, Twins};
-use crate::geometry::vector::{between_lines, dot, line_angle};
+use crate::geometry::vector::{between_lines, line_angle};
 use crate::objects::{Object, ObjectId};
 use crate::prove::Settings;
 use crate::prove::sewn::Sewn;
@@ -27,22 +25,21 @@ pub struct Zone {
     /// The same two, as the model moves them.
     pub movers: [Mover; 2],
     pub probes: Vec<Probe>,
+    /// The two edges at each probe, as they were.
+    pub edges: Vec<Edges>,
 }
 
 /// One place on a shared curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Probe {
-    pub at: Coord<f64>,
-    /// Unit normal of the curve, into the object sewn later.
-    pub inward: Coord<f64>,
+    /// The original's sample there.
+    pub sample: Sample,
     /// Length of the curve that it stands for, mm.
     pub length: f64,
     /// What displacements are multiplied by here.
     pub growth: f64,
     /// Near enough to the seam to be moved across it.
     pub at_seam: bool,
-    /// The two edges before and after.
-    pub edges: [Edges; 2],
 }
 
 /// How two edges lie to each other at a probe.
@@ -63,14 +60,6 @@ impl Edges {
     }
 }
 
-impl Probe {
-    /// How far a relative displacement opens the gap.
-    pub fn along_normal(&self, drift: &Drift) -> f64 {
-        let seam = if self.at_seam { drift.seam * self.inward.x } else { 0.0 };
-        dot(drift.by, self.inward) + seam
-    }
-}
-
 impl Zone {
     pub fn length_mm(&self) -> f64 {
         self.probes.iter().map(|probe| probe.length).sum()
@@ -78,14 +67,10 @@ impl Zone {
 }
 
 /// Every junction of the original.
-pub fn all(before: &Sewn, after: &Sewn, settings: &Settings) -> Vec<Zone> {
+pub fn all(before: &Sewn, settings: &Settings) -> Vec<Zone> {
     let then = Tape::new(before);
-    let now = Tape::new(after);
     let ground = Ground::of(before, settings);
-    let twins = Twins::of(after);
-    let thread = Thread::of(after);
-    let junctions = before.judged.junctions;
-    junctions.iter().filter_map(|j| zone(j, &then, &now, &twins, &thread, &ground)).collect()
+    before.judged.junctions.iter().filter_map(|junction| zone(junction, &then, &ground)).collect()
 }
 
 /// One tape with its underlay.
@@ -118,43 +103,58 @@ impl<'a> Tape<'a> {
     }
 }
 
-fn zone(
-    junction: &Junction,
-    then: &Tape,
-    now: &Tape,
-    twins: &Twins,
-    thread: &Thread,
-    ground: &Ground,
-) -> Option<Zone> {
+fn zone(junction: &Junction, then: &Tape, ground: &Ground) -> Option<Zone> {
     let pair = (junction.under, junction.over);
     let movers = [pair.0, pair.1].map(|id| {
         let (position, object) = then.object(id)?;
         Some(Mover { rank: position as u32, stop: object.stop })
     });
     let movers = [movers[0]?, movers[1]?];
-    let numbers = &ground.settings.profile.numbers;
+    let settings = ground.settings;
     let length = junction.length / junction.samples.len().max(1) as f64;
     let thirds = ground.thirds(junction);
-    let place = Place::of(junction, now, twins, thread);
-    let mut probes = Vec::new();
+    let (mut probes, mut found) = (Vec::new(), Vec::new());
     for sample in &junction.samples {
-        let before = edges(sample, then, pair, ground)?;
+        let before = edges(sample, then, pair, settings)?;
         // A wider gap was meant to show, and where a third object lies beneath no cap can.
-        if before.drawn > numbers.sew_cover_closing_mm || beneath(sample, &thirds) {
+        let wide = before.drawn > settings.profile.numbers.sew_cover_closing_mm;
+        if wide || beneath(sample, &thirds) {
             continue;
         }
-        let twin = place.sample(sample, numbers);
-        let after = twin.and_then(|twin| edges(&twin, now, pair, ground));
-        probes.push(Probe {
-            at: sample.at,
-            inward: sample.inward,
-            length,
-            growth: ground.growth(sample.at),
-            at_seam: ground.at_seam(sample.at),
-            edges: [before, after.unwrap_or(before)],
-        });
+        let (growth, at_seam) = (ground.growth(sample.at), ground.at_seam(sample.at));
+        probes.push(Probe { sample: *sample, length, growth, at_seam });
+        found.push(before);
     }
-    (!probes.is_empty()).then_some(Zone { under: pair.0, over: pair.1, movers, probes })
+    let zone = Zone { under: pair.0, over: pair.1, movers, probes, edges: found };
+    (!zone.probes.is_empty()).then_some(zone)
+}
+
+/// The other tape, where the junctions of the original are looked for.
+pub struct Now<'a> {
+    tape: Tape<'a>,
+    twins: Twins<'a>,
+    thread: Thread<'a>,
+    settings: &'a Settings,
+}
+
+impl<'a> Now<'a> {
+    pub fn of(after: &'a Sewn<'a>, settings: &'a Settings) -> Self {
+        let (twins, thread) = (Twins::of(after), Thread::of(after));
+        Self { tape: Tape::new(after), twins, thread, settings }
+    }
+
+    /// Both edges at each probe of a junction, as they are now; as they were where the tape does
+    /// not have both objects.
+    pub fn edges(&self, zone: &Zone) -> Vec<Edges> {
+        let pair = (zone.under, zone.over);
+        let place = Place::of(pair, &self.tape, &self.twins, &self.thread);
+        let numbers = &self.settings.profile.numbers;
+        let now = |probe: &Probe| {
+            let twin = place.sample(&probe.sample, numbers)?;
+            edges(&twin, &self.tape, pair, self.settings)
+        };
+        zone.probes.iter().zip(&zone.edges).map(|(probe, was)| now(probe).unwrap_or(*was)).collect()
+    }
 }
 
 /// Both edges at a sample of one tape; `None` where it does not have both objects.
@@ -162,9 +162,8 @@ fn edges(
     sample: &Sample,
     tape: &Tape,
     pair: (ObjectId, ObjectId),
-    ground: &Ground,
+    settings: &Settings,
 ) -> Option<Edges> {
-    let settings = ground.settings;
     let numbers = &settings.profile.numbers;
     let (under_at, under) = tape.object(pair.0)?;
     let (over_at, over) = tape.object(pair.1)?;
