@@ -94,6 +94,7 @@ numbers! {
     stitch_short_warn_mm: "mm", "A stitch shorter than this is unusual";
     crowd_count: "points", "More needle points than this in one place are crowded";
     crowd_radius_mm: "mm", "Radius of that place";
+    crowd_refuse: "points", "A repair that puts more needle points than this in one place is taken back";
     layers_max: "layers", "Most top layers anywhere";
     trims_per_1000: "trims", "More trims than this in 1,000 stitches are many";
     frame_height_warn_mm: "mm", "Design height from which to warn";

@@ -150,21 +150,22 @@ fn long(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<
     violations
 }
 
-/// Places with more needle points than are good, and more than there were.
+/// Places with far more needle points than are good, and more than there were: lesser crowds are
+/// for advice only.
 fn crowding(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
     let numbers = &settings.profile.numbers;
     let radius = numbers.crowd_radius_mm.max(0.05);
     let now = Neighbours::of(after, radius);
     let crowded = new_points(after)
         .map(|(index, stitch)| (stitch, now.count(after.judged.design.points[index].mm())))
-        .filter(|(_, count)| f64::from(*count) > numbers.crowd_count + CROWD_ROUNDING);
+        .filter(|(_, count)| f64::from(*count) > numbers.crowd_refuse);
     let mut then = None;
     let mut told: Vec<Coord<f64>> = Vec::new();
     let mut violations = Vec::new();
     for (stitch, count) in crowded {
         let at = stitch.to.mm();
         let was = then.get_or_insert_with(|| Neighbours::of(before, radius)).most_near(at);
-        let borne = f64::from(was).max(numbers.crowd_count) + CROWD_ROUNDING;
+        let borne = f64::from(was) + CROWD_ROUNDING;
         let is_told = |place: &Coord<f64>| distance(*place, at) <= 2.0 * radius;
         if f64::from(count) <= borne || told.iter().any(is_told) {
             continue;
