@@ -29,8 +29,8 @@ const CROWD_ROUNDING: f64 = 1.0;
 const ROUNDING_MM: f64 = 0.1;
 /// Side of the cells in which layers are counted, mm: a thread's width.
 const LAYER_CELL_MM: f64 = 0.4;
-/// Smaller places with a layer more are none, mm² (J: edges of footprints are rounded).
-const LAYER_MM2: f64 = 2.0;
+/// Smaller places with a layer more are none, mm² (J: two by two; edges of footprints are rounded).
+const LAYER_MM2: f64 = 4.0;
 
 pub fn check(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
     let mut violations = ends_and_stops(before, after, settings);

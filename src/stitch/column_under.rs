@@ -15,6 +15,9 @@ use crate::objects::Label;
 
 /// Underlay of an open column stays this far (mm) from its ends, so that nothing shows.
 const END_CLEAR: f64 = 0.5;
+/// Nor does it go into a tip narrower than this (mm), or than half the column's width: needle points
+/// would crowd there.
+const TIP: f64 = 1.0;
 /// A station this close along the column (mm) is reached by the next stitch.
 const THERE: f64 = 1.0;
 /// The two runs of a tapering column part this much (mm) before it is wide enough to ask for them.
@@ -40,8 +43,11 @@ impl<'a> ColumnUnder<'a> {
         if !column.closed {
             let from_start = |i: usize| distance(column.centre(0), column.centre(i));
             let from_end = |i: usize| distance(column.centre(last), column.centre(i));
-            lo = (0..last).find(|i| from_start(*i) >= END_CLEAR).unwrap_or(0);
-            hi = (0..=last).rev().find(|i| from_end(*i) >= END_CLEAR).unwrap_or(last);
+            let widest = (0..=last).map(|i| column.width(i)).fold(0.0, f64::max);
+            let least = TIP.min(widest / 2.0);
+            let wide = |i: &usize| column.width(*i) >= least;
+            lo = (0..last).filter(wide).find(|i| from_start(*i) >= END_CLEAR).unwrap_or(0);
+            hi = (0..=last).rev().filter(wide).find(|i| from_end(*i) >= END_CLEAR).unwrap_or(last);
             if lo >= hi {
                 (lo, hi) = (0, last);
             }
