@@ -3,11 +3,14 @@
 use geo::Coord;
 
 use crate::geometry::locate::Locator;
-use crate::objects::{Class, Object, Objects};
+use crate::geometry::polyline::length;
+use crate::objects::{Class, Object, Objects, Satin};
 use crate::settings::Settings;
 
 /// Placement, tack-down and cover of an appliqué follow one outline within this distance, mm.
 const SAME_OUTLINE: f64 = 1.3;
+/// Columns over foam are at least this wide, mm (J).
+const FOAM_WIDTH: f64 = 2.5;
 /// Share of the outline that must agree.
 const AGREES: f64 = 0.75;
 
@@ -15,10 +18,23 @@ pub fn mark(objects: &mut Objects, settings: &Settings) {
     mark_applique(objects);
     let foam = settings.profile.numbers.foam_pitch_mm;
     for object in &mut objects.items {
-        if object.satin().is_some_and(|satin| satin.same_side_pitch < foam) {
+        if object.satin().is_some_and(|satin| is_over_foam(satin, foam)) {
             object.held = true;
         }
     }
+}
+
+/// Dense stitching covers foam in broad columns; in small letters it follows tight bends.
+fn is_over_foam(satin: &Satin, pitch: f64) -> bool {
+    satin.width[1] >= FOAM_WIDTH && mean_pitch(satin) < pitch
+}
+
+/// Mean distance of needle points on the same rail, mm: in a bend the inner ones crowd and the outer
+/// ones part, and the grid rounds both.
+fn mean_pitch(satin: &Satin) -> f64 {
+    let steps: usize = satin.rails.iter().map(|rail| rail.len().saturating_sub(1)).sum();
+    let length: f64 = satin.rails.iter().map(|rail| length(rail)).sum();
+    length / steps.max(1) as f64
 }
 
 /// A run-only stop retraced by the next stop, then covered by a satin of a later stop.

@@ -117,7 +117,7 @@ impl<'a> Coverage<'a> {
 
     /// The share, where it is so low that the edge run counts as missing. Objects that are held,
     /// unsure or shorter than a junction need none; a satin too narrow for an edge run needs a
-    /// centre run, and has one as soon as any underlay lies under it.
+    /// centre run.
     pub fn edge_run_due(&self, object: &Object, place: usize) -> Option<f64> {
         let n = self.numbers;
         if !can_have_underlay(object) {
@@ -128,9 +128,9 @@ impl<'a> Coverage<'a> {
             if longest < n.junction_min_length_mm {
                 return None;
             }
-            if !takes_edges(satin, n) {
-                let under: f64 = self.under(object, place).iter().map(|s| length(s)).sum();
-                return (under < n.centre_run_stitch_mm).then_some(0.0);
+            let under = || self.under(object, place).iter().map(|s| length(s)).sum::<f64>();
+            if !takes_edges(satin, n) && under() < n.centre_run_stitch_mm {
+                return Some(0.0);
             }
         }
         self.edge_run_share(object, place).filter(|share| *share < n.edge_run_act_below)
