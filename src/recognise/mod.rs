@@ -30,7 +30,8 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     let mut stretches: Vec<ReadStretch> =
         design.stretches.par_iter().map(|stretch| read_stretch(design, stretch)).collect();
     let mut tops = tops::collect(&stretches);
-    if open_tops(&mut stretches, &tops) {
+    let opened = open_tops(&mut stretches, &tops);
+    if covered_runs(&mut stretches, &tops) || opened {
         tops = tops::collect(&stretches);
     }
     let mut objects = build::build(design, &stretches, &tops, settings);
@@ -55,6 +56,38 @@ fn open_tops(stretches: &mut [ReadStretch], tops: &[tops::Top]) -> bool {
     let any = !found.is_empty();
     for (s, g, kind) in found {
         stretches[s].segments[g].kind = kind;
+    }
+    any
+}
+
+/// A few runs side by side look like rows: where the next top of their stop lies over nearly all
+/// of them they are its underlay. Says whether there are any.
+fn covered_runs(stretches: &mut [ReadStretch], tops: &[tops::Top]) -> bool {
+    const FEW: usize = 8;
+    const COVERED: f64 = 0.9;
+    let cover = tops::Cover::new(tops);
+    let mut found = Vec::new();
+    for (s, stretch) in stretches.iter().enumerate() {
+        for (g, segment) in stretch.segments.iter().enumerate() {
+            let (Kind::Fill(_), Some(weave)) = (&segment.kind, &segment.weave) else { continue };
+            if weave.sweeps.len() > FEW {
+                continue;
+            }
+            let after = stretch.track.index[segment.points.1];
+            let own = tops.iter().position(|top| top.sections.contains(&(s, g)));
+            let Some(next) = own.map(|own| own + 1) else { continue };
+            let lies_under = |at| cover.later(at, after, 0.0).contains(&next);
+            let same_stop = tops.get(next).is_some_and(|top| top.stop == stretch.stop);
+            let under =
+                weave.sweeps.iter().filter(|s| lies_under(s.middle(&stretch.track))).count();
+            if same_stop && under as f64 >= COVERED * weave.sweeps.len() as f64 {
+                found.push((s, g));
+            }
+        }
+    }
+    let any = !found.is_empty();
+    for (s, g) in found {
+        stretches[s].segments[g].kind = Kind::Line;
     }
     any
 }

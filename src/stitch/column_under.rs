@@ -22,6 +22,8 @@ const TIP: f64 = 1.0;
 const THERE: f64 = 1.0;
 /// The two runs of a tapering column part this much (mm) before it is wide enough to ask for them.
 const HYSTERESIS: f64 = 0.1;
+/// In a narrow column the two runs lie no further in than this share of its width: they would meet.
+const NARROW_SHARE: f64 = 0.39;
 /// Stitches of a zigzag in a narrow column run at 45° at the flattest, and no shorter than this
 /// pitch, mm.
 const ZIGZAG_LEAST: f64 = 1.0;
@@ -182,7 +184,8 @@ impl<'a> ColumnUnder<'a> {
         if self.column.width(i) < self.n.edge_run_min_width_mm - HYSTERESIS {
             self.column.centre(i)
         } else {
-            self.column.inset(rail, i, self.n.edge_run_inset_mm)
+            let inset = self.n.edge_run_inset_mm.min(NARROW_SHARE * self.column.width(i));
+            self.column.inset(rail, i, inset)
         }
     }
 

@@ -26,14 +26,14 @@ const ASTRIDE: f64 = 2.0;
 /// Outlines of fills are smoothed by this much (mm): row ends make them jagged.
 const SMOOTHING: f64 = 0.1;
 /// Edges are extended under later objects by up to this, mm.
-const EXTENDED: f64 = 1.5;
+const EXTENDED: f64 = 1.9;
 /// An edge run turns this far (mm) short of the open ends of a column.
 const ENDS: f64 = 1.0;
 /// A run serves the edge that it is nearer to by at least this much, mm.
 const NEARER: f64 = 0.1;
 /// Stretches with fewer samples are not judged by themselves.
 const SAMPLES_MIN: usize = 2;
-/// On a shorter stretch one bare place is more than the share that may be bare.
+/// Nor are shorter rings of a fill: slits that rounding leaves. On a shorter stretch one bare place is more than the share that may be bare.
 const SAMPLES_SHORT: usize = 8;
 
 /// Measures of one design's underlay.
@@ -111,7 +111,8 @@ impl<'a> Coverage<'a> {
             *beside += usize::from(self.beside(probe, &grid, place));
             *all += 1;
         }
-        let judged = groups.values().filter(|(_, all)| *all >= SAMPLES_MIN);
+        let least = if object.fill().is_some() { SAMPLES_SHORT } else { SAMPLES_MIN };
+        let judged = groups.values().filter(|(_, all)| *all >= least);
         judged.map(|(beside, all)| share(*beside, *all)).min_by(f64::total_cmp)
     }
 

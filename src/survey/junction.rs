@@ -115,12 +115,20 @@ pub fn junctions_where(
     settings: &Settings,
     wanted: impl Fn(&Object, &Object) -> bool,
 ) -> Vec<Junction> {
-    let all = neighbours(objects, settings);
-    let is_wanted =
-        |(over, under): &&(usize, usize)| wanted(&objects.items[*under], &objects.items[*over]);
+    junctions_among(&objects.items.iter().collect::<Vec<_>>(), settings, wanted)
+}
+
+/// As [`junctions_where`], among some objects in sewing order.
+pub fn junctions_among(
+    items: &[&Object],
+    settings: &Settings,
+    wanted: impl Fn(&Object, &Object) -> bool,
+) -> Vec<Junction> {
+    let all = neighbours(items, settings);
+    let is_wanted = |(over, under): &&(usize, usize)| wanted(items[*under], items[*over]);
     let pairs: Vec<(usize, usize)> = all.iter().filter(is_wanted).copied().collect();
     let mut areas: Vec<Option<Area>> = Vec::new();
-    areas.resize_with(objects.items.len(), || None);
+    areas.resize_with(items.len(), || None);
     let mut positions: Vec<usize> =
         pairs.iter().flat_map(|(over, under)| [*over, *under]).collect();
     // What lies over an edge hides it, whether its own junctions are wanted or not.
@@ -128,7 +136,7 @@ pub fn junctions_where(
     positions
         .extend(all.iter().filter(|(_, under)| edges.contains(under)).map(|(later, _)| *later));
     for position in positions {
-        let object = &objects.items[position];
+        let object = items[position];
         areas[position].get_or_insert_with(|| Area {
             position,
             object,
@@ -168,10 +176,9 @@ fn takes_part(object: &Object) -> bool {
 }
 
 /// Pairs (later, earlier) of positions whose bounding boxes come near each other, sorted.
-fn neighbours(objects: &Objects, settings: &Settings) -> Vec<(usize, usize)> {
+fn neighbours(items: &[&Object], settings: &Settings) -> Vec<(usize, usize)> {
     let reach = settings.profile.numbers.overlap_gap_limit_mm + 0.1;
-    let boxes: Vec<_> = objects
-        .items
+    let boxes: Vec<_> = items
         .iter()
         .enumerate()
         .filter(|(_, object)| takes_part(object))

@@ -27,7 +27,9 @@ mod upright;
 pub use crowding::neighbours as needle_neighbours;
 pub use element::elements;
 pub use guarding::{UnguardedStretch, may_pull_apart, unguarded};
-pub use junction::{DEEPEST_MM, Junction, Meeting, Sample, junctions, junctions_where};
+pub use junction::{
+    DEEPEST_MM, Junction, Meeting, Sample, junctions, junctions_among, junctions_where,
+};
 pub use thin::{Lack, lacks};
 
 use schemars::JsonSchema;

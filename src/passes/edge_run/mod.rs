@@ -76,10 +76,14 @@ fn supported(object: &Object, due: &Due, measure: &Measure, settings: &Settings)
     let n = &settings.profile.numbers;
     let is_satin = matches!(object.shape, Shape::Satin(_));
     let mut new = object.clone();
-    if due.edges.is_some() {
-        new = if is_satin { column::with_edges(&new, n)? } else { fill::with_edges(&new, n)? };
-        if measure.edges(&new).is_some() {
-            return None;
+    let mut edges = due.edges;
+    if edges.is_some() {
+        let edged = if is_satin { column::with_edges(&new, n) } else { fill::with_edges(&new, n) };
+        match edged.filter(|edged| measure.edges(edged).is_none()) {
+            Some(edged) => new = edged,
+            None if due.seam.is_none() => return None,
+            // The support across the seam alone is worth having.
+            None => edges = None,
         }
     }
     if let Some(x) = settings.seam_x()
@@ -90,7 +94,7 @@ fn supported(object: &Object, due: &Due, measure: &Measure, settings: &Settings)
         match band.filter(|banded| measure.seam(banded).is_none()) {
             Some(banded) => new = banded,
             // The edges alone are worth having.
-            None if due.edges.is_some() => {}
+            None if edges.is_some() => {}
             None => return None,
         }
     }

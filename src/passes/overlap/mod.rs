@@ -29,7 +29,7 @@ use super::relay::{Covers, is_new, laid_anew};
 use crate::geometry::engine;
 use crate::objects::{Object, ObjectId, Objects};
 use crate::settings::{PassName, Settings};
-use crate::survey::{Junction, junctions, junctions_where, lacks};
+use crate::survey::{Junction, junctions, junctions_among, lacks};
 
 /// The mean overlap of what is short must grow by this for a change to be worth it, mm (J).
 const GAIN_MIN_MM: f64 = 0.1;
@@ -169,10 +169,10 @@ fn junctions_of(
     settings: &Settings,
 ) -> Vec<Junction> {
     let items = objects.items.iter().filter_map(|object| match object.id {
-        id if id == changed.id => Some(changed.clone()),
-        id if beside.contains(&id) => Some(object.clone()),
+        id if id == changed.id => Some(changed),
+        id if beside.contains(&id) => Some(object),
         _ => None,
     });
-    let beside = Objects { items: items.collect() };
-    junctions_where(&beside, settings, |under, _| under.id == changed.id)
+    let items: Vec<&Object> = items.collect();
+    junctions_among(&items, settings, |under, _| under.id == changed.id)
 }

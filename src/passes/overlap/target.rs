@@ -21,6 +21,9 @@ const BEYOND_MM: [f64; 3] = [1.2, 0.9, 0.6];
 /// as a thin overlap).
 const GAP_MM: f64 = 0.5;
 
+/// Distance of two samples, mm: half of it stands for the end of a curve.
+const SAMPLE_MM: f64 = 0.5;
+
 /// Nothing comes nearer than this to the outer edges of what hides it, mm: half a thread.
 const PEEK_MM: f64 = 0.2;
 
@@ -86,13 +89,24 @@ impl<'a> Target<'a> {
         for demand in demands {
             pieces.extend(quads(demand, style, &hidden));
         }
-        let band = concealed(&engine::union(pieces), &object.footprint, &cover_areas);
+        // Mostly all of it lies well under a cover or in the object: then nothing can peek out.
+        let footprint = Locator::new(&object.footprint);
+        let corners = pieces.iter().flat_map(|piece| &piece.exterior().0);
+        let is_held = |at: &Coord<f64>| {
+            footprint.contains(*at) || covers.iter().any(|c| c.inside_by(*at, PEEK_MM - 0.01))
+        };
+        let any_peeks = !corners.into_iter().all(is_held);
+        let band = engine::union(pieces);
+        let band = match any_peeks {
+            true => concealed(&band, &object.footprint, &cover_areas),
+            false => band,
+        };
         let area = engine::union_all(&[&object.footprint, &band]);
         let samples = demands.iter().flat_map(|d| &d.junction.samples);
         let inward = samples.map(|s| GeomWithData::new([s.at.x, s.at.y], s.inward)).collect();
         Self {
             area: Locator::new(&area),
-            footprint: Locator::new(&object.footprint),
+            footprint,
             covers,
             cover_areas,
             inward: RTree::bulk_load(inward),
@@ -251,7 +265,9 @@ fn quads<'a>(
         let edge = |sample: &Sample, depth: f64, by: Coord<f64>| {
             let gap = (-sample.overlap).max(0.0) + 0.1 + style.back;
             let at = |depth: f64| sample.at + by + sample.inward * depth;
-            (at(-gap), at(depth.max(0.0)))
+            // Beyond the object the band keeps off the cover's edge.
+            let near = if by.x.hypot(by.y) > SAMPLE_MM { PEEK_MM.min(depth) } else { -gap };
+            (at(near), at(depth.max(0.0)))
         };
         let (p, q) = edge(a, from, before);
         let (s, r) = edge(b, to, after);
