@@ -14,7 +14,7 @@ use crate::geometry::polyline::{distance, nearest_on_segment};
 use crate::objects::Label;
 
 /// Underlay of an open column stays this far (mm) from its ends, so that nothing shows.
-const END_CLEAR: f64 = 0.5;
+const END_CLEAR: f64 = 0.3;
 /// Nor does it go into a tip narrower than this (mm), or than half the column's width: needle points
 /// would crowd there.
 const TIP: f64 = 1.0;
