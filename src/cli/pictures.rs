@@ -2,31 +2,35 @@ use super::input::Failure;
 use crate::design::from_tape;
 use crate::mend::Outcome;
 use crate::report::picture::{Picture, svg};
-use crate::report::thread::{Rgb, Thread};
-use crate::report::{Log, words};
+use crate::report::thread::{Rgb, Thread, drawn};
+use crate::report::{Log, StopLine, words};
 use crate::survey::Finding;
 use crate::tape::{self, Salvage};
 
 /// The tape before and after, as SVG.
 pub fn draw(before: &[u8], outcome: &Outcome) -> Result<[String; 2], Failure> {
     let log = &outcome.log;
-    let was = log.stop_order.iter().map(|line| (line.was, line.colour.as_deref()));
-    let is = log.stop_order.iter().map(|line| (line.stop, line.colour.as_deref()));
+    let order = &log.stop_order;
+    let was = order.iter().map(|line| (line.was, line));
+    let is = order.iter().map(|line| (line.stop, line));
+    let after = format!("after, {}", words::state(log.result));
     Ok([
         one(before, log, "before", colours(was), &log.findings.before)?,
-        one(&outcome.bytes, log, words::state(log.result), colours(is), &log.findings.after)?,
+        one(&outcome.bytes, log, &after, colours(is), &log.findings.after)?,
     ])
 }
 
-/// Colours by stop number, where they are known.
-fn colours<'a>(known: impl Iterator<Item = (u32, Option<&'a str>)>) -> Vec<Option<Rgb>> {
+/// Colours by stop number. A thread that is not known keeps the colour that it was drawn in before
+/// the stops changed places.
+fn colours<'a>(stops: impl Iterator<Item = (u32, &'a StopLine)>) -> Vec<Option<Rgb>> {
     let mut colours = Vec::new();
-    for (stop, colour) in known {
+    for (stop, line) in stops {
         let stop = stop as usize;
         if colours.len() <= stop {
             colours.resize(stop + 1, None);
         }
-        colours[stop] = colour.and_then(|colour| Thread::parse(colour).colour);
+        let known = line.colour.as_deref().and_then(|colour| Thread::parse(colour).colour);
+        colours[stop] = Some(drawn(line.was as usize, known));
     }
     colours
 }
@@ -48,4 +52,18 @@ fn one(
         seam_x: log.settings.seam_x_mm,
         findings,
     }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn threads_keep_their_colours_when_stops_change_places() {
+        let order = [StopLine::new(0, 1, 9, Some("#1d3557")), StopLine::new(1, 0, 9, None)];
+        let before = colours(order.iter().map(|line| (line.was, line)));
+        let after = colours(order.iter().map(|line| (line.stop, line)));
+        assert_eq!(after[0], Some([0x1d, 0x35, 0x57]));
+        assert_eq!([before[0], before[1]], [after[1], after[0]]);
+    }
 }

@@ -4,6 +4,11 @@ use super::xml::escape;
 use crate::report::words;
 use crate::survey::{Finding, Kind, Severity};
 
+/// Radius of a badge and size of its digits, in units of small print: as small as can be read, to
+/// hide little of the stitching.
+const RADIUS: f64 = 0.5;
+pub const DIGIT: f64 = 0.5;
+
 /// Numbered badges on the findings' places, joined to them by a line where they had to give way.
 ///
 /// `unit` is the size of small print in points; coordinates are points, y downwards.
@@ -13,7 +18,7 @@ pub fn badges(findings: &[Finding], unit: f64) -> String {
     for (index, finding) in findings.iter().enumerate() {
         let [x0, y0, x1, y1] = finding.place.bounds_mm.map(|mm| mm * 10.0);
         let target = ((x0 + x1) / 2.0, -(y0 + y1) / 2.0);
-        let at = free_spot(target, &placed, 1.45 * unit);
+        let at = free_spot(target, &placed, 2.1 * RADIUS * unit);
         placed.push(at);
         let class = if finding.severity == Severity::Fault { "fault" } else { "advice" };
         // Writing to a string cannot fail.
@@ -29,8 +34,8 @@ pub fn badges(findings: &[Finding], unit: f64) -> String {
             words = escape(&finding.words),
             x = at.0,
             y = at.1,
-            r = 0.68 * unit,
-            foot = at.1 + 0.23 * unit,
+            r = RADIUS * unit,
+            foot = at.1 + 0.36 * DIGIT * unit,
             number = index + 1
         );
     }
@@ -51,15 +56,19 @@ fn free_spot(wanted: (f64, f64), placed: &[(f64, f64)], apart: f64) -> (f64, f64
     rings.into_iter().find(|at| free(*at)).unwrap_or(wanted)
 }
 
-/// One line for each kind of finding, with the numbers of its badges.
+/// One line for each kind of finding and severity, with the numbers of its badges, in their order.
 pub fn legend(findings: &[Finding]) -> Vec<String> {
-    let mut kinds: Vec<Kind> = findings.iter().map(|finding| finding.kind).collect();
-    kinds.sort_unstable();
-    kinds.dedup();
-    let line = |kind: &Kind| {
-        let all = findings.iter().enumerate().filter(|(_, finding)| finding.kind == *kind);
-        let numbers: Vec<usize> = all.map(|(index, _)| index + 1).collect();
-        format!("{}: {}", words::kind(*kind), words::ranges(&numbers))
+    let mut groups: Vec<((Kind, Severity), Vec<usize>)> = Vec::new();
+    for (index, finding) in findings.iter().enumerate() {
+        let group = (finding.kind, finding.severity);
+        match groups.iter_mut().find(|(known, _)| *known == group) {
+            Some((_, numbers)) => numbers.push(index + 1),
+            None => groups.push((group, vec![index + 1])),
+        }
+    }
+    let line = |((kind, severity), numbers): &((Kind, Severity), Vec<usize>)| {
+        let advice = if *severity == Severity::Advice { " (advice)" } else { "" };
+        format!("{}{advice}: {}", words::kind(*kind), words::ranges(numbers))
     };
-    kinds.iter().map(line).collect()
+    groups.iter().map(line).collect()
 }

@@ -3,8 +3,8 @@ use std::fmt::Write;
 use crate::design::{Design, Link, Pt};
 use crate::report::thread::{Rgb, hex, mix};
 
-/// Levels of lightness by stitch direction.
-pub const LEVELS: usize = 5;
+/// Levels of lightness by stitch direction: enough for curves to change softly.
+pub const LEVELS: usize = 9;
 
 /// Direction of the light, degrees: stitches along it look lightest.
 const LIGHT_DEG: f64 = 60.0;
@@ -12,9 +12,16 @@ const LIGHT_DEG: f64 = 60.0;
 /// Stitches shorter than this (mm) take the level of their neighbours: row joins would flicker.
 const SHORT_MM: f64 = 0.8;
 
-/// A direction must differ by this much of a level before the level changes, so that the slightly
-/// different slants of one satin stay one path.
-const HOLD: f64 = 0.75;
+/// Stitches on each side whose directions are averaged in: both slants of a satin then look alike,
+/// and rows of equal direction do, whatever was sewn before them.
+const AROUND: usize = 4;
+
+/// Cosine of twice the angle (40°) up to which neighbours are averaged in.
+const ALIKE: f64 = 0.17;
+
+/// An average must differ by this much of a level before the level changes, so that one between
+/// two levels does not flicker.
+const HOLD: f64 = 0.55;
 
 /// A sequence of stitches of one stop and level, in sewing order.
 pub struct Run {
@@ -26,19 +33,17 @@ pub struct Run {
 
 /// The stitches of a design as few paths as equal looks allow.
 pub fn runs(design: &Design) -> Vec<Run> {
+    let steps = steps(design);
     let mut runs: Vec<Run> = Vec::new();
     let mut pen = None;
-    for (i, pair) in design.points.windows(2).enumerate() {
-        let (Some(&link), Some(&stop)) = (design.links.get(i + 1), design.stops.get(i + 1)) else {
-            break;
-        };
-        if link != Link::Sewn {
+    for (i, (pair, step)) in design.points.windows(2).zip(&steps).enumerate() {
+        let Some(step) = step else {
             pen = None;
             continue;
-        }
-        let stop = stop as usize;
+        };
+        let stop = step.stop as usize;
         let before = runs.last().filter(|run| run.stop == stop).map(|run| run.level);
-        let level = level_of(pair[0], pair[1], before);
+        let level = level(tone(&steps, i), before);
         if before != Some(level) {
             runs.push(Run { stop, level, path: String::new() });
             pen = None;
@@ -49,6 +54,47 @@ pub fn runs(design: &Design) -> Vec<Run> {
         pen = Some(pair[1]);
     }
     runs
+}
+
+/// One stitch.
+struct Step {
+    stop: u32,
+    /// Vector at twice the stitch's angle, as long as the stitch (mm), so that both ways along a
+    /// line are one; none where it is too short to look like anything.
+    twice: Option<(f64, f64)>,
+}
+
+/// What ends at each needle point from the second on; none where nothing is sewn.
+fn steps(design: &Design) -> Vec<Option<Step>> {
+    let ends = design.points.windows(2).zip(design.links.iter().zip(&design.stops).skip(1));
+    ends.map(|(pair, (&link, &stop))| {
+        (link == Link::Sewn).then(|| Step { stop, twice: twice(pair[0], pair[1]) })
+    })
+    .collect()
+}
+
+fn twice(from: Pt, to: Pt) -> Option<(f64, f64)> {
+    let length = from.distance(to);
+    let (a, b) = (from.mm(), to.mm());
+    let angle = 2.0 * (b.y - a.y).atan2(b.x - a.x);
+    (length >= SHORT_MM).then(|| (length * angle.cos(), length * angle.sin()))
+}
+
+/// How light a stitch looks, 0 to 1: by its direction and that of its neighbours in one stretch.
+fn tone(steps: &[Option<Step>], i: usize) -> Option<f64> {
+    let step = steps.get(i)?.as_ref()?;
+    let own = step.twice?;
+    let here = |near: &Option<Step>| near.as_ref().is_some_and(|near| near.stop == step.stop);
+    let alike = |other: &(f64, f64)| {
+        let lengths = own.0.hypot(own.1) * other.0.hypot(other.1);
+        own.0 * other.0 + own.1 * other.1 > ALIKE * lengths
+    };
+    let behind = steps[..i].iter().rev().take(AROUND).take_while(|near| here(near));
+    let ahead = steps[i + 1..].iter().take(AROUND).take_while(|near| here(near));
+    let others = behind.chain(ahead).filter_map(|near| near.as_ref()?.twice).filter(alike);
+    let (x, y) = others.fold(own, |sum, other| (sum.0 + other.0, sum.1 + other.1));
+    let off = y.atan2(x) - 2.0 * LIGHT_DEG.to_radians();
+    Some(0.5 + 0.5 * off.cos())
 }
 
 /// Appends one stitch to path data. Writing to a string cannot fail.
@@ -62,14 +108,9 @@ fn draw(path: &mut String, pen: Option<Pt>, from: Pt, to: Pt) {
     let _ = write!(path, "{} {}", step.x, -step.y);
 }
 
-fn level_of(from: Pt, to: Pt, before: Option<usize>) -> usize {
-    let middle = LEVELS / 2;
-    if from.distance(to) < SHORT_MM {
-        return before.unwrap_or(middle);
-    }
-    let (a, b) = (from.mm(), to.mm());
-    let off = (b.y - a.y).atan2(b.x - a.x) - LIGHT_DEG.to_radians();
-    let wanted = (0.5 + 0.5 * (2.0 * off).cos()) * (LEVELS - 1) as f64;
+fn level(tone: Option<f64>, before: Option<usize>) -> usize {
+    let Some(tone) = tone else { return before.unwrap_or(LEVELS / 2) };
+    let wanted = tone * (LEVELS - 1) as f64;
     match before {
         Some(level) if (wanted - level as f64).abs() <= HOLD => level,
         _ => (wanted.round() as usize).min(LEVELS - 1),
@@ -80,7 +121,7 @@ fn level_of(from: Pt, to: Pt, before: Option<usize>) -> usize {
 pub fn shades(thread: Rgb, level: usize) -> (Rgb, Rgb) {
     let tone = level as f64 / (LEVELS - 1) as f64 - 0.5;
     let toward = if tone < 0.0 { [0; 3] } else { [0xff; 3] };
-    let body = mix(thread, toward, tone.abs() * 0.34);
+    let body = mix(thread, toward, tone.abs() * 0.26);
     (mix(body, [0; 3], 0.12), mix(body, [0xff; 3], 0.16))
 }
 
@@ -146,5 +187,20 @@ mod tests {
         let points: Vec<_> = (0..200).map(|i| (2 * i, if i % 2 == 0 { 0 } else { 30 })).collect();
         let satin = design(&points, &[Link::Sewn; 200], &[0; 200]);
         assert_eq!(runs(&satin).len(), 1);
+    }
+    #[test]
+    fn rows_look_alike_whatever_was_sewn_before() {
+        // Rows at 172° after stitches at 60° (lightest) and at 150° (darkest).
+        let level = |dx: i32, dy: i32| {
+            let mut points = vec![(0, 0)];
+            points.extend((1..20).map(|i| (i * dx, i * dy)));
+            let (x, y) = (19 * dx, 19 * dy);
+            points.extend((1..20).map(|i| (x - i * 30, y + i * 4)));
+            let count = points.len();
+            let runs = runs(&design(&points, &vec![Link::Sewn; count], &vec![0; count]));
+            runs.last().map(|run| run.level)
+        };
+        assert!(level(10, 17).is_some());
+        assert_eq!(level(10, 17), level(-17, 10));
     }
 }
