@@ -25,13 +25,15 @@ pub fn write(
     let seam = settings.seam_x().unwrap_or(0.0);
     let lowest = facts.before.bounds_mm[1];
     let unsure_share = before.unsure_share();
+    let unsure = unsure_share > numbers.unsure_share_max;
+    let damaged = warnings.iter().any(Warning::is_loss);
     Log {
         schema_version: SCHEMA_VERSION,
         tool: Tool::this(),
         settings: InForce::of(settings),
         input: FileFacts::of(bytes),
         output: FileFacts::of(out),
-        result: state(settled, &after.findings, unsure_share > numbers.unsure_share_max),
+        result: state(settled, &after.findings, unsure || damaged),
         tape: facts,
         objects: before
             .objects
@@ -56,9 +58,9 @@ pub fn write(
     }
 }
 
-fn state(settled: &Settled, left: &[Finding], unsure: bool) -> State {
+fn state(settled: &Settled, left: &[Finding], doubtful: bool) -> State {
     let faults = left.iter().any(|finding| finding.severity == Severity::Fault);
-    if faults || unsure {
+    if faults || doubtful {
         State::NeedsEyes
     } else if settled.after.is_some() {
         State::Mended

@@ -324,10 +324,10 @@ fn crowded_needle_points_are_caught() {
         });
         against(vec![ground(), above(), crowd], &[])
     };
-    for more in [8, 20] {
+    for more in [12, 20] {
         assert_caught(&crowd(more), "needle points within 0.5 mm", 3);
     }
-    let lesser = crowd(7);
+    let lesser = crowd(11);
     assert!(!lesser.iter().any(|v| v.words.contains("needle points within")), "{lesser:#?}");
 }
 

@@ -65,6 +65,13 @@ pub enum Warning {
     EndReadAsStop { offset: usize, count: usize },
 }
 
+impl Warning {
+    /// Was something of the tape lost or read on a guess? Then a person should look.
+    pub fn is_loss(&self) -> bool {
+        matches!(self, Self::Dropped { .. } | Self::EndAdded { .. } | Self::EndReadAsStop { .. })
+    }
+}
+
 /// Bytes as people write them.
 fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().join(" ")
