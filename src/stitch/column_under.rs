@@ -13,8 +13,12 @@ use crate::garment::Numbers;
 use crate::geometry::polyline::{distance, nearest_on_segment};
 use crate::objects::Label;
 
-/// Underlay of an open column stays this far (mm) from its ends, so that nothing shows.
-const END_CLEAR: f64 = 0.3;
+/// Underlay of an open column stays this far (mm) from its ends, so that nothing shows; in a short
+/// one less, or nothing would be left to hold.
+const END_CLEAR: f64 = 0.5;
+const END_CLEAR_SHORT: f64 = 0.3;
+/// Columns up to this length (mm) are short.
+const SHORT: f64 = 2.5;
 /// Nor does it go into a tip narrower than this (mm), or than half the column's width: needle points
 /// would crowd there.
 const TIP: f64 = 1.0;
@@ -45,11 +49,14 @@ impl<'a> ColumnUnder<'a> {
         if !column.closed {
             let from_start = |i: usize| distance(column.centre(0), column.centre(i));
             let from_end = |i: usize| distance(column.centre(last), column.centre(i));
+            let along: f64 =
+                (0..last).map(|i| distance(column.centre(i), column.centre(i + 1))).sum();
+            let clear = if along <= SHORT { END_CLEAR_SHORT } else { END_CLEAR };
             let widest = (0..=last).map(|i| column.width(i)).fold(0.0, f64::max);
             let least = TIP.min(widest / 2.0);
             let wide = |i: &usize| column.width(*i) >= least;
-            lo = (0..last).filter(wide).find(|i| from_start(*i) >= END_CLEAR).unwrap_or(0);
-            hi = (0..=last).rev().filter(wide).find(|i| from_end(*i) >= END_CLEAR).unwrap_or(last);
+            lo = (0..last).filter(wide).find(|i| from_start(*i) >= clear).unwrap_or(0);
+            hi = (0..=last).rev().filter(wide).find(|i| from_end(*i) >= clear).unwrap_or(last);
             if lo >= hi {
                 (lo, hi) = (0, last);
             }
