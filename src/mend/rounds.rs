@@ -39,9 +39,15 @@ struct Plan {
     left: Vec<Left>,
 }
 
-fn plan(objects: &Objects, settings: &Settings) -> Plan {
+/// Passes touch only what there is a finding for. In the first run an earlier pass may make room
+/// or need for a later one; in a further run that is left to the next.
+fn plan(objects: &Objects, settings: &Settings, findings: &[Finding], is_first: bool) -> Plan {
     let mut plan = Plan { objects: objects.clone(), changes: Vec::new(), left: Vec::new() };
     for pass in passes::LIST.iter().filter(|pass| settings.passes.contains(&pass.name)) {
+        let follows = is_first && !plan.changes.is_empty();
+        if !follows && !findings.iter().any(|finding| concerned(finding) == Some(pass.name)) {
+            continue;
+        }
         let outcome = (pass.run)(&plan.objects, settings);
         plan.objects = outcome.objects;
         plan.changes.extend(outcome.changes);
@@ -92,7 +98,7 @@ fn converge(
     let mut done = Converged { built: None, changes: vec![], left: vec![], restless: vec![] };
     for repeat in 0..=REPEATS {
         let found = done.built.as_ref().map_or(&before.findings, |built| &built.analysis.findings);
-        if !found.iter().any(concerns_a_pass) {
+        if !found.iter().any(|finding| concerned(finding).is_some()) {
             done.left.clear();
             return Ok(done);
         }
@@ -100,7 +106,7 @@ fn converge(
             None => (before, settings.clone()),
             Some(built) => (&built.analysis, skips_of(prover, built, settings)),
         };
-        let plan = plan(&from.objects, &own);
+        let plan = plan(&from.objects, &own, &from.findings, repeat == 0);
         let order = done.built.as_ref().map(|built| built.stop_order.clone());
         let names = order.as_ref().map(|order| prover.names(&from.objects, order));
         done.left = plan.left;
@@ -132,9 +138,9 @@ fn converge(
     Ok(done)
 }
 
-/// Passes touch only what there is a finding for: without one they need not run.
-fn concerns_a_pass(finding: &Finding) -> bool {
-    finding.pass.is_some() || finding.kind == Kind::UprightFill
+/// The pass that a finding is for; the one that turns fills also says why it leaves a bent one.
+fn concerned(finding: &Finding) -> Option<PassName> {
+    finding.pass.or((finding.kind == Kind::UprightFill).then_some(PassName::TurnFill))
 }
 
 fn restless(change: &Change) -> Violation {
