@@ -109,37 +109,36 @@ fn blame_point(after: &Sewn, index: usize, blame: &Blame, words: String) -> Viol
 
 /// Short stitches that the original did not have.
 fn short(before: &Sewn, after: &Sewn, blame: &Blame) -> Vec<Violation> {
-    let is_short = |s: &&Stitch| s.sewn && !s.known && s.length_mm() < SHORT_MM - 1e-9;
-    let mut gone: Vec<&Stitch> = before.stitches.iter().filter(is_short).collect();
-    let mut violations = Vec::new();
-    for stitch in after.stitches.iter().filter(is_short) {
-        let moved = gone.iter().position(|old| {
-            old.stop == stitch.stop && old.to.distance(stitch.to) <= SHORT_MOVED_MM
-        });
-        match moved {
-            Some(old) => drop(gone.swap_remove(old)),
-            None => {
-                let words = format!("a new stitch of {:.1} mm", stitch.length_mm());
-                violations.push(blame_point(after, stitch.index as usize, blame, words));
-            }
-        }
-    }
-    violations
+    let is_short = |s: &Stitch| s.length_mm() < SHORT_MM - 1e-9;
+    added(before, after, blame, is_short, |_, _| true)
 }
 
 /// Stitches over the longest that machines sew, longer than any that was there.
 fn long(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> Vec<Violation> {
     let limit = settings.profile.numbers.stitch_max_mm + ROUNDING_MM / 2.0;
-    let is_long = |s: &&Stitch| s.sewn && !s.known && s.length_mm() > limit;
-    let mut gone: Vec<&Stitch> = before.stitches.iter().filter(is_long).collect();
+    let is_long = |s: &Stitch| s.length_mm() > limit;
+    let as_long = |old: &Stitch, new: &Stitch| old.length_mm() >= new.length_mm() - ROUNDING_MM;
+    added(before, after, blame, is_long, as_long)
+}
+
+/// Stitches of a kind that are new: none of that kind, and no better, went from the same place.
+fn added(
+    before: &Sewn,
+    after: &Sewn,
+    blame: &Blame,
+    of_kind: impl Fn(&Stitch) -> bool,
+    no_better: impl Fn(&Stitch, &Stitch) -> bool,
+) -> Vec<Violation> {
+    let counts = |s: &&Stitch| s.sewn && !s.known && of_kind(s);
+    let mut gone: Vec<&Stitch> = before.stitches.iter().filter(counts).collect();
     let mut violations = Vec::new();
-    for stitch in after.stitches.iter().filter(is_long) {
-        let as_long = gone.iter().position(|old| {
+    for stitch in after.stitches.iter().filter(counts) {
+        let moved = gone.iter().position(|old| {
             old.stop == stitch.stop
-                && old.length_mm() >= stitch.length_mm() - ROUNDING_MM
+                && no_better(old, stitch)
                 && old.to.distance(stitch.to) <= SHORT_MOVED_MM
         });
-        match as_long {
+        match moved {
             Some(old) => drop(gone.swap_remove(old)),
             None => {
                 let words = format!("a new stitch of {:.1} mm", stitch.length_mm());
