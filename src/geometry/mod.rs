@@ -6,4 +6,5 @@ pub mod locate;
 pub mod polyline;
 pub mod raster;
 pub mod segments;
+pub mod strips;
 pub mod vector;

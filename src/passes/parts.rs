@@ -9,8 +9,9 @@ use crate::report::Place;
 use crate::settings::Settings;
 use crate::stitch::underlay::Path;
 
-/// New needle points of underlay keep at least this distance from the one before, mm.
-const SHORTEST: f64 = 0.3;
+/// New needle points keep at least this distance from their neighbours, mm: nearer ones pile up
+/// thread.
+pub const SHORTEST: f64 = 0.3;
 /// A new needle point this close (mm) to the first of the top stitching is left out.
 const CROWDED: f64 = 0.5;
 

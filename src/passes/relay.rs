@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use geo::{Coord, MultiPolygon};
 
-use super::parts::{Cut, Under};
+use super::parts::{Cut, SHORTEST, Under};
 use crate::design::Pt;
 use crate::garment::Numbers;
 use crate::geometry::locate::Locator;
@@ -20,9 +20,6 @@ use crate::survey::Junction;
 const STAGGER: u32 = 4;
 /// A later object's edge this close (mm) counts as over a row end: the overlap pass will close it.
 const COVERED: f64 = 0.8;
-
-/// Needle points nearer than this to the one before are left out, mm.
-const SHORTEST_MM: f64 = 0.3;
 
 /// The fill over `area` with rows at `angle`: row pitch, stitch length and stagger are kept, free
 /// row ends reach a little further against the pull. Underlay is laid to match, guards are kept.
@@ -41,7 +38,7 @@ pub fn laid_anew(
     let cut = Cut::of(object).ok_or(none)?;
     let (first, last) = (cut.first_top().ok_or(none)?, cut.last_top().ok_or(none)?);
     let entry = cut.entry().ok_or(none)?;
-    let style = style(old, angle, n);
+    let style = row_style(old, angle, n);
     let by = (n.fill_pull_total_mm / 2.0).min(n.fill_pull_end_max_mm);
     let pull = |at: Coord<f64>, _| if covers.reach(at) { 0.0 } else { by };
     let rows = tatami(&area, &style, first.at.mm(), last.at.mm(), pull)
@@ -75,7 +72,9 @@ pub fn is_new(object: &Object) -> bool {
     object.fill().is_some() && inner > 0 && inner + 2 >= object.top().count()
 }
 
-fn style(old: &Fill, angle: f64, n: &Numbers) -> FillStyle {
+/// How a fill's rows are sewn, at an angle of their own; what was not recognised is as the garment
+/// has it.
+pub fn row_style(old: &Fill, angle: f64, n: &Numbers) -> FillStyle {
     FillStyle {
         angle,
         row_pitch: if old.row_pitch > 0.05 { old.row_pitch } else { n.fill_row_pitch_mm },
@@ -120,13 +119,13 @@ fn rounded(fill: &Tatami, first: Needle, last: Needle) -> (Vec<Needle>, Vec<(u32
     let mut place = vec![0_u32];
     for at in fill.needles.iter().skip(1) {
         let at = Pt::from_mm(*at);
-        if needles.last().is_none_or(|before| before.at.distance(at) >= SHORTEST_MM) {
+        if needles.last().is_none_or(|before| before.at.distance(at) >= SHORTEST) {
             needles.push(Needle::new(at));
         }
         place.push(needles.len() as u32 - 1);
     }
     while needles.len() > 1
-        && needles.last().is_some_and(|needle| needle.at.distance(last.at) < SHORTEST_MM)
+        && needles.last().is_some_and(|needle| needle.at.distance(last.at) < SHORTEST)
     {
         needles.pop();
     }

@@ -2,10 +2,10 @@
 
 use geo::{Coord, MultiPolygon};
 
-use super::satin::strips;
 use super::track::Track;
 use super::weave::{Weave, median};
 use crate::geometry::engine;
+use crate::geometry::strips::strips;
 use crate::geometry::vector::{between_lines, cross, direction, distance, dot, line_angle};
 use crate::objects::Fill;
 

@@ -30,8 +30,9 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     let mut stretches: Vec<ReadStretch> =
         design.stretches.par_iter().map(|stretch| read_stretch(design, stretch)).collect();
     let mut tops = tops::collect(&stretches);
-    let opened = open_tops(&mut stretches, &tops);
-    if covered_runs(&mut stretches, &tops) || opened {
+    let cover = tops::Cover::new(&tops);
+    let opened = open_tops(&mut stretches, &cover);
+    if covered_runs(&mut stretches, &tops, &cover) || opened {
         tops = tops::collect(&stretches);
     }
     let mut objects = build::build(design, &stretches, &tops, settings);
@@ -40,13 +41,12 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
 }
 
 /// Turns open weaves that stay visible into (open) tops; says whether there are any.
-fn open_tops(stretches: &mut [ReadStretch], tops: &[tops::Top]) -> bool {
-    let cover = tops::Cover::new(tops);
+fn open_tops(stretches: &mut [ReadStretch], cover: &tops::Cover) -> bool {
     let mut found = Vec::new();
     for (s, stretch) in stretches.iter().enumerate() {
         for (g, segment) in stretch.segments.iter().enumerate() {
             if let Kind::Open(weave) = &segment.kind
-                && under::is_open_top(stretch, weave, &cover)
+                && under::is_open_top(stretch, weave, cover)
                 && let Some(kind) = segment::top_kind(&stretch.track, weave)
             {
                 found.push((s, g, kind));
@@ -62,10 +62,9 @@ fn open_tops(stretches: &mut [ReadStretch], tops: &[tops::Top]) -> bool {
 
 /// A few runs side by side look like rows: where the next top of their stop lies over nearly all
 /// of them they are its underlay. Says whether there are any.
-fn covered_runs(stretches: &mut [ReadStretch], tops: &[tops::Top]) -> bool {
+fn covered_runs(stretches: &mut [ReadStretch], tops: &[tops::Top], cover: &tops::Cover) -> bool {
     const FEW: usize = 8;
     const COVERED: f64 = 0.9;
-    let cover = tops::Cover::new(tops);
     let mut found = Vec::new();
     for (s, stretch) in stretches.iter().enumerate() {
         for (g, segment) in stretch.segments.iter().enumerate() {

@@ -1,10 +1,11 @@
 //! A weave of single crossings read as a satin column: rails, widths, pitch, footprint.
 
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{Coord, MultiPolygon};
 
 use super::track::Track;
 use super::weave::{Weave, median, quantile};
 use crate::geometry::engine;
+use crate::geometry::strips::strips;
 use crate::geometry::vector::{cross, distance};
 use crate::objects::{Satin, Side};
 
@@ -134,18 +135,4 @@ fn footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
         })
         .collect();
     engine::union(strips(&ends, PIECE))
-}
-
-/// Polygons between `ends` in pieces of `piece` intervals; neighbouring pieces share a crossing.
-pub fn strips(ends: &[(Coord<f64>, Coord<f64>)], piece: usize) -> Vec<Polygon<f64>> {
-    let mut polygons = Vec::new();
-    let mut start = 0;
-    while start + 1 < ends.len() {
-        let stop = (start + piece).min(ends.len() - 1);
-        let there = ends[start..=stop].iter().map(|e| e.0);
-        let back = ends[start..=stop].iter().rev().map(|e| e.1);
-        polygons.push(Polygon::new(LineString::new(there.chain(back).collect()), Vec::new()));
-        start = stop;
-    }
-    polygons
 }

@@ -4,9 +4,9 @@
 use geo::{Coord, MultiPolygon, Polygon};
 
 use super::fill::{ReadFill, join_footprints};
-use super::satin::strips;
 use super::track::Track;
 use crate::geometry::engine;
+use crate::geometry::strips::strips;
 use crate::geometry::vector::{between_lines, cross, direction, distance, dot, line_angle};
 
 /// Most stitches that an end may have.

@@ -33,7 +33,8 @@ const ENDS: f64 = 1.0;
 const NEARER: f64 = 0.1;
 /// Stretches with fewer samples are not judged by themselves.
 const SAMPLES_MIN: usize = 2;
-/// Nor are shorter rings of a fill: slits that rounding leaves. On a shorter stretch one bare place is more than the share that may be bare.
+/// Nor are shorter rings of a fill: slits that rounding leaves. On a shorter stretch one bare place
+/// is more than the share that may be bare.
 const SAMPLES_SHORT: usize = 8;
 
 /// Measures of one design's underlay.

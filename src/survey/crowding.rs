@@ -31,7 +31,7 @@ pub fn find(scene: &Scene) -> Option<Finding> {
 }
 
 /// How many points lie within the radius of each one, itself included.
-pub fn neighbours(points: &[Coord<f64>], radius: f64) -> Vec<u32> {
+fn neighbours(points: &[Coord<f64>], radius: f64) -> Vec<u32> {
     let cell = |at: f64| (at / radius).floor() as i64;
     let mut sorted: Vec<(i64, i64, usize)> =
         points.iter().enumerate().map(|(i, p)| (cell(p.x), cell(p.y), i)).collect();

@@ -24,7 +24,7 @@ mod tests;
 mod thin;
 mod upright;
 
-pub use crowding::neighbours as needle_neighbours;
+pub use edge::SAMPLE_MM;
 pub use element::elements;
 pub use guarding::{UnguardedStretch, may_pull_apart, unguarded};
 pub use junction::{

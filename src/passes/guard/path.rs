@@ -6,12 +6,10 @@ use super::zigzag::Zigzag;
 use crate::design::{Link, Pt};
 use crate::geometry::vector::distance;
 use crate::objects::{Label, Needle, Part};
+use crate::passes::parts::SHORTEST;
 use crate::settings::Settings;
 use crate::stitch::route::Router;
 use crate::stitch::run::{RunStyle, run};
-
-/// Needle points nearer than this to the one before are left out, mm.
-const SHORTEST: f64 = 0.3;
 
 /// Travel keeps this far inside the cover where there is room, mm (J).
 const MARGIN: f64 = 0.3;

@@ -5,9 +5,7 @@ use geo::{Coord, MultiPolygon};
 use crate::design::Pt;
 use crate::geometry::vector::{distance, middle};
 use crate::objects::{Needle, Object, Satin, Shape, Side};
-
-/// No stitch becomes shorter than this, mm: needle points nearer to each other pile up thread.
-const SHORTEST_MM: f64 = 0.3;
+use crate::passes::parts::SHORTEST;
 
 /// A new needle point.
 #[derive(Clone, Copy, Debug)]
@@ -155,7 +153,7 @@ fn without_short(emitted: &[Emitted], keeps_doubled: bool) -> Vec<usize> {
     for i in 0..emitted.len() {
         while let Some(last) = kept.last().copied() {
             let (a, b) = (&emitted[last], &emitted[i]);
-            let near = |a: Pt, b: Pt| a.distance(b) < SHORTEST_MM;
+            let near = |a: Pt, b: Pt| a.distance(b) < SHORTEST;
             // Where a ring closes, doubled needle points stay doubled.
             let was_near = keeps_doubled && a.was.zip(b.was).is_some_and(|(a, b)| near(a, b));
             if !near(a.needle.at, b.needle.at) || was_near {

@@ -11,6 +11,8 @@ use crate::geometry::engine;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{direction, dot, left_of};
 use crate::objects::{Fill, Needle, Side};
+use crate::passes::parts::SHORTEST;
+use crate::passes::relay::row_style;
 use crate::settings::Settings;
 use crate::stitch::fill::{FillStyle, Tatami, tatami};
 use crate::stitch::route::Router;
@@ -22,9 +24,6 @@ const NEAR_MM: f64 = 1.0;
 /// The added rows begin up to this far inside the object, as far as they cannot be seen, mm: where
 /// rows end at a flat angle they leave notches.
 const LAP_MM: f64 = 0.3;
-
-/// Needle points nearer than this to the one before are left out, mm.
-const SHORTEST_MM: f64 = 0.3;
 
 /// Row ends that are tried as the place to begin from.
 const CANDIDATES: usize = 4;
@@ -91,16 +90,9 @@ pub fn patch(
     })
 }
 
+/// As the fill's own rows, but that travel may go along the narrow band's edge.
 fn style(fill: &Fill, n: &Numbers) -> FillStyle {
-    FillStyle {
-        angle: fill.angle,
-        row_pitch: if fill.row_pitch > 0.05 { fill.row_pitch } else { n.fill_row_pitch_mm },
-        stitch: if fill.stitch >= n.fill_stitch_min_mm { fill.stitch } else { n.fill_stitch_mm },
-        stagger: fill.stagger.max(2),
-        least: n.fill_stitch_min_mm,
-        travel: n.run_stitch_mm,
-        margin: 0.0,
-    }
+    FillStyle { stagger: fill.stagger.max(2), margin: 0.0, ..row_style(fill, fill.angle, n) }
 }
 
 /// The place of an area furthest from a row that it lies beside; `None` where it does not.
@@ -159,7 +151,7 @@ fn stitches(sewn: &Tatami, from: Option<Coord<f64>>, to: Coord<f64>) -> Vec<Stit
     let mut last = from.map(Pt::from_mm);
     for (i, at) in sewn.needles.iter().enumerate().skip(usize::from(from.is_some())) {
         let rounded = Pt::from_mm(*at);
-        if last.is_some_and(|last| last.distance(rounded) < SHORTEST_MM) {
+        if last.is_some_and(|last| last.distance(rounded) < SHORTEST) {
             continue;
         }
         last = Some(rounded);
@@ -172,7 +164,7 @@ fn stitches(sewn: &Tatami, from: Option<Coord<f64>>, to: Coord<f64>) -> Vec<Stit
         stitches.push(Stitch { at: rounded.mm(), side: Side::Inner, mark });
     }
     let to = Pt::from_mm(to);
-    while stitches.last().is_some_and(|s| Pt::from_mm(s.at).distance(to) < SHORTEST_MM) {
+    while stitches.last().is_some_and(|s| Pt::from_mm(s.at).distance(to) < SHORTEST) {
         stitches.pop();
     }
     stitches

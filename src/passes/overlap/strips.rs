@@ -7,6 +7,7 @@ use super::edge::Chain;
 use super::edits::{Mark, Stitch};
 use crate::design::Pt;
 use crate::geometry::engine;
+use crate::geometry::strips::strips;
 use crate::geometry::vector::distance;
 
 /// Needle points further apart than this on an edge bound no strip, mm (J).
@@ -33,14 +34,8 @@ pub fn grown(
         };
         let tip = |n: usize| on_grid(chain[n].at + chain[n].axis * growth[c][n]);
         for run in long.chunk_by(|i, k| !parted(i, k)) {
-            let mut start = 0;
-            while start + 1 < run.len() {
-                let piece = &run[start..(start + PIECE + 1).min(run.len())];
-                let there = piece.iter().map(|n| chain[*n].at);
-                let back = piece.iter().rev().map(|n| tip(*n));
-                pieces.push(Polygon::new(LineString(there.chain(back).collect()), vec![]));
-                start += PIECE;
-            }
+            let ends: Vec<_> = run.iter().map(|n| (chain[*n].at, tip(*n))).collect();
+            pieces.extend(strips(&ends, PIECE));
         }
     }
     engine::union_all(&[footprint, &engine::union(pieces)])

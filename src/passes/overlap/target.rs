@@ -8,7 +8,7 @@ use crate::geometry::engine;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{distance, dot};
 use crate::objects::Object;
-use crate::survey::{Junction, Lack, Meeting, Sample};
+use crate::survey::{Junction, Lack, Meeting, SAMPLE_MM, Sample};
 
 /// Samples further apart than this are not joined into one band, mm.
 const JOIN_MM: f64 = 1.6;
@@ -20,9 +20,6 @@ const BEYOND_MM: [f64; 3] = [1.2, 0.9, 0.6];
 /// A gap up to this width between an object and its cover is bridged, mm (a little more than counts
 /// as a thin overlap).
 const GAP_MM: f64 = 0.5;
-
-/// Distance of two samples, mm: half of it stands for the end of a curve.
-const SAMPLE_MM: f64 = 0.5;
 
 /// Nothing comes nearer than this to the outer edges of what hides it, mm: half a thread.
 const PEEK_MM: f64 = 0.2;
