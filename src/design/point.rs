@@ -1,5 +1,7 @@
 use geo::Coord;
 
+use crate::geometry::vector;
+
 /// A needle position in points (0.1 mm), absolute; x to the right, y away from the brim.
 #[derive(
     Clone,
@@ -36,8 +38,7 @@ impl Pt {
 
     /// Distance in mm.
     pub fn distance(self, other: Self) -> f64 {
-        let (a, b) = (self.mm(), other.mm());
-        (a.x - b.x).hypot(a.y - b.y)
+        vector::distance(self.mm(), other.mm())
     }
 }
 

@@ -37,6 +37,14 @@ impl Edge {
         near_box && distance(self.nearest(at), at) <= mm
     }
 
+    /// x at which the edge crosses a height; half-open, so that a corner counts once.
+    pub fn crosses(&self, y: f64) -> Option<f64> {
+        ((self.a.y > y) != (self.b.y > y)).then(|| {
+            let share = (y - self.a.y) / (self.b.y - self.a.y);
+            self.a.x + (self.b.x - self.a.x) * share
+        })
+    }
+
     fn low(&self) -> Coord<f64> {
         Coord { x: self.a.x.min(self.b.x), y: self.a.y.min(self.b.y) }
     }
@@ -58,6 +66,9 @@ pub(super) struct Buckets {
     starts: Vec<u32>,
     /// Edges (by number) that pass through each cell.
     entries: Vec<u32>,
+    /// For each cell: do an odd number of edges cross the middle of its row further right? That
+    /// tells whether a cell that no edge passes through lies inside.
+    odd: Vec<bool>,
 }
 
 impl Buckets {
@@ -79,8 +90,8 @@ impl Buckets {
         let cell = even.max(size.x.max(size.y) / LINES_MAX).max(RIM_MM);
         let count = |size: f64| (size / cell).ceil().clamp(1.0, LINES_MAX + 1.0) as usize;
         let (columns, rows) = (count(size.x), count(size.y));
-        let mut buckets =
-            Self { edges, low, high, cell, columns, rows, starts: vec![], entries: vec![] };
+        let (starts, entries, odd) = (vec![], vec![], vec![]);
+        let mut buckets = Self { edges, low, high, cell, columns, rows, starts, entries, odd };
         buckets.sort_in();
         buckets
     }
@@ -89,19 +100,30 @@ impl Buckets {
         self.edges.is_empty()
     }
 
-    /// Edges that a ray from a point to the right may cross or that pass within `slack` of the
-    /// point, each once.
-    pub fn each_right_of(&self, at: Coord<f64>, slack: f64, mut visit: impl FnMut(&Edge)) {
-        let inside =
-            at.x <= self.high.x && at.y >= self.low.y && at.y <= self.high.y && at.x.is_finite();
+    /// Visits the edges that a ray from a point to the right may cross or that pass within `slack`
+    /// of the point, each once, as far as the first empty cell; is that cell inside (even-odd)?
+    pub fn each_right_of(
+        &self,
+        at: Coord<f64>,
+        slack: f64,
+        mut visit: impl FnMut(&Edge),
+    ) -> bool {
+        let inside = at.x >= self.low.x
+            && at.x <= self.high.x
+            && at.y >= self.low.y
+            && at.y <= self.high.y;
         if self.is_empty() || !inside {
-            return;
+            return false;
         }
         let row = self.row(at.y);
         let first = self.column(at.x - slack);
         // An edge may pass through several cells of a row: it is named in its first one only.
         for column in first..self.columns {
-            for number in self.entries_between(column, column, row) {
+            let entries = self.entries_between(column, column, row);
+            if entries.is_empty() {
+                return self.odd[row * self.columns + column];
+            }
+            for number in entries {
                 let edge = &self.edges[*number as usize];
                 if at.y < edge.low().y - slack || at.y > edge.high().y + slack {
                     continue;
@@ -112,6 +134,18 @@ impl Buckets {
                 }
             }
         }
+        false
+    }
+
+    /// Does an edge pass nearer than `mm`?
+    pub fn is_near(&self, at: Coord<f64>, mm: f64) -> bool {
+        if self.is_empty() || !at.x.is_finite() || !at.y.is_finite() || mm <= 0.0 {
+            return false;
+        }
+        (self.row(at.y - mm)..=self.row(at.y + mm)).any(|row| {
+            let near = self.entries_between(self.column(at.x - mm), self.column(at.x + mm), row);
+            near.iter().any(|number| distance(self.edges[*number as usize].nearest(at), at) < mm)
+        })
     }
 
     /// Every edge that passes within `slack` of a line, each once, in the order of the boundary.
@@ -176,8 +210,12 @@ impl Buckets {
 
     fn sort_in(&mut self) {
         let mut cells: Vec<(u32, u32)> = Vec::with_capacity(self.edges.len() * 2);
+        let mut crossed = vec![false; self.columns * self.rows];
         for (number, edge) in self.edges.iter().enumerate() {
             for row in self.row(edge.low().y - RIM_MM)..=self.row(edge.high().y + RIM_MM) {
+                if let Some(x) = edge.crosses(self.low.y + (row as f64 + 0.5) * self.cell) {
+                    crossed[row * self.columns + self.column(x)] ^= true;
+                }
                 let (left, right) = self.reach_in_row(edge, row);
                 for column in self.column(left)..=self.column(right) {
                     cells.push(((row * self.columns + column) as u32, number as u32));
@@ -196,6 +234,13 @@ impl Buckets {
         }
         self.starts = starts;
         self.entries = entries;
+        self.odd = crossed;
+        for row in self.odd.chunks_exact_mut(self.columns) {
+            let mut beyond = false;
+            for cell in row.iter_mut().rev() {
+                beyond ^= std::mem::replace(cell, beyond);
+            }
+        }
     }
 
     fn row(&self, y: f64) -> usize {

@@ -44,15 +44,11 @@ impl Locator {
     pub fn contains(&self, at: Coord<f64>) -> bool {
         let mut odd = false;
         let mut on_boundary = false;
-        self.edges.each_right_of(at, ON_BOUNDARY_MM, |edge| {
-            // Half-open in y, so that a ray through a vertex counts it once.
-            odd ^= (edge.a.y > at.y) != (edge.b.y > at.y) && {
-                let share = (at.y - edge.a.y) / (edge.b.y - edge.a.y);
-                edge.a.x + (edge.b.x - edge.a.x) * share > at.x
-            };
+        let odd_beyond = self.edges.each_right_of(at, ON_BOUNDARY_MM, |edge| {
+            odd ^= edge.crosses(at.y).is_some_and(|x| x > at.x);
             on_boundary = on_boundary || edge.is_within(at, ON_BOUNDARY_MM);
         });
-        odd || on_boundary
+        (odd ^ odd_beyond) || on_boundary
     }
 
     /// Distance to the boundary in mm, from either side; infinite for an empty area.
@@ -62,7 +58,7 @@ impl Locator {
 
     /// Does the point lie inside, at least `mm` away from the boundary?
     pub fn inside_by(&self, at: Coord<f64>, mm: f64) -> bool {
-        self.contains(at) && self.distance_to_edge(at) >= mm - ON_BOUNDARY_MM
+        self.contains(at) && !self.edges.is_near(at, mm - ON_BOUNDARY_MM)
     }
 
     /// Sorted distances (mm, 0 to `max_mm`) at which a ray crosses the boundary. `unit_dir` has

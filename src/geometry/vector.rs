@@ -11,8 +11,10 @@ pub fn cross(a: Coord<f64>, b: Coord<f64>) -> f64 {
     a.x * b.y - a.y * b.x
 }
 
+/// Length. Lengths in mm are far from where a plain root overflows, and it is several times faster
+/// than `hypot`.
 pub fn norm(a: Coord<f64>) -> f64 {
-    a.x.hypot(a.y)
+    dot(a, a).sqrt()
 }
 
 pub fn distance(a: Coord<f64>, b: Coord<f64>) -> f64 {
