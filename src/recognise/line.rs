@@ -47,8 +47,11 @@ fn longest_tie(available: usize, point: impl Fn(usize) -> usize, track: &Track) 
         if distance(here, before) > longest || strays {
             break;
         }
-        turned |= k >= 2 && reverses(track, point(k - 2), point(k - 1), point(k));
-        if turned {
+        // What goes on straight after the last turn belongs to what follows as well.
+        let back = k >= 2 && reverses(track, point(k - 2), point(k - 1), point(k));
+        turned |= back;
+        let again = || (0..k - 1).any(|i| distance(track.at[point(i)], here) <= SAME_POINT);
+        if back || turned && again() {
             tie = k;
         }
     }

@@ -246,17 +246,23 @@ fn reaches_over(object: &Object, x: f64) -> bool {
         .is_some_and(|bounds| bounds.min().x < x - ASTRIDE && bounds.max().x > x + ASTRIDE)
 }
 
-/// Straight stitches of the leading parts of an object whose labels all `count`, ties left out.
+/// Straight stitches of the leading parts of an object whose labels all `count`. Ties are left out,
+/// but for the last stitch of one that a run follows: the run may begin on the tie.
 fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = Segment> + '_ {
     let parts = object.parts.iter().take_while(move |part| counts(part.label));
+    let nexts = object.parts.iter().skip(1).map(|part| part.label);
     let mut last: Option<Coord<f64>> = None;
-    parts.flat_map(move |part| {
+    parts.zip(nexts.chain([Label::Unsure])).flat_map(move |(part, next)| {
+        let led = usize::from(matches!(next, Label::EdgeRun | Label::CentreRun));
+        let counted = match part.label {
+            Label::Tie => part.needles.len() - led.min(part.needles.len()),
+            _ => 0,
+        };
         let mut found = Vec::new();
         for (k, needle) in part.needles.iter().enumerate() {
             let at = needle.at.mm();
             let sewn = k > 0 || part.link == Link::Sewn;
-            if let Some(from) = last.filter(|from| sewn && *from != at && part.label != Label::Tie)
-            {
+            if let Some(from) = last.filter(|from| sewn && *from != at && k >= counted) {
                 found.push([from, at]);
             }
             last = Some(at);
