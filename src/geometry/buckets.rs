@@ -102,16 +102,9 @@ impl Buckets {
 
     /// Visits the edges that a ray from a point to the right may cross or that pass within `slack`
     /// of the point, each once, as far as the first empty cell; is that cell inside (even-odd)?
-    pub fn each_right_of(
-        &self,
-        at: Coord<f64>,
-        slack: f64,
-        mut visit: impl FnMut(&Edge),
-    ) -> bool {
-        let inside = at.x >= self.low.x
-            && at.x <= self.high.x
-            && at.y >= self.low.y
-            && at.y <= self.high.y;
+    pub fn each_right_of(&self, at: Coord<f64>, slack: f64, mut visit: impl FnMut(&Edge)) -> bool {
+        let inside =
+            at.x >= self.low.x && at.x <= self.high.x && at.y >= self.low.y && at.y <= self.high.y;
         if self.is_empty() || !inside {
             return false;
         }

@@ -58,7 +58,17 @@ impl Locator {
 
     /// Does the point lie inside, at least `mm` away from the boundary?
     pub fn inside_by(&self, at: Coord<f64>, mm: f64) -> bool {
-        self.contains(at) && !self.edges.is_near(at, mm - ON_BOUNDARY_MM)
+        self.contains(at) && !self.is_near_edge(at, mm - ON_BOUNDARY_MM)
+    }
+
+    /// Does the point lie inside or no further than `mm` outside?
+    pub fn is_within(&self, at: Coord<f64>, mm: f64) -> bool {
+        self.is_near_edge(at, mm + ON_BOUNDARY_MM) || self.contains(at)
+    }
+
+    /// Is the boundary nearer than `mm`, from either side?
+    pub fn is_near_edge(&self, at: Coord<f64>, mm: f64) -> bool {
+        self.edges.is_near(at, mm)
     }
 
     /// Sorted distances (mm, 0 to `max_mm`) at which a ray crosses the boundary. `unit_dir` has

@@ -3,6 +3,7 @@
 mod buckets;
 pub mod engine;
 pub mod locate;
+pub mod nearest;
 pub mod polyline;
 pub mod raster;
 pub mod segments;

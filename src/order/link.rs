@@ -121,7 +121,7 @@ impl Cover {
 }
 
 fn inside(area: &Locator, at: Coord<f64>) -> bool {
-    area.contains(at) || area.distance_to_edge(at) <= GRID_MM
+    area.is_within(at, GRID_MM)
 }
 
 fn probes(a: Coord<f64>, b: Coord<f64>) -> impl Iterator<Item = Coord<f64>> {

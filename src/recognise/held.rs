@@ -95,9 +95,6 @@ fn follows(outline: &[Coord<f64>], path: &[Coord<f64>]) -> bool {
 
 fn covers(satin: &Object, outline: &[Coord<f64>]) -> bool {
     let locator = Locator::new(&satin.footprint);
-    let inside = outline
-        .iter()
-        .filter(|c| locator.contains(**c) || locator.distance_to_edge(**c) <= 0.3)
-        .count();
+    let inside = outline.iter().filter(|c| locator.is_within(**c, 0.3)).count();
     inside as f64 >= AGREES * outline.len() as f64
 }

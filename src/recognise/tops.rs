@@ -69,7 +69,7 @@ fn groups(run: &[Top]) -> Vec<usize> {
     let mut group: Vec<usize> = (0..run.len()).collect();
     for b in 1..run.len() {
         for a in 0..b {
-            if group[a] != group[b] && gap(&run[a], &run[b]) <= TOUCHING {
+            if group[a] != group[b] && touch(&run[a], &run[b]) {
                 let (low, high) = (group[a].min(group[b]), group[a].max(group[b]));
                 group.iter_mut().filter(|g| **g == high).for_each(|g| *g = low);
             }
@@ -120,15 +120,12 @@ fn small_section(read: &ReadFill) -> bool {
     read.rows.len() < 15 || read.footprint.unsigned_area() < 10.0
 }
 
-/// Least distance between two areas, judged at their corners, mm.
-fn gap(a: &Top, b: &Top) -> f64 {
+/// Do two areas touch, judged at their corners?
+fn touch(a: &Top, b: &Top) -> bool {
     let one_way = |from: &Top, to: &Top| {
-        from.footprint
-            .coords_iter()
-            .map(|c| if to.locator.contains(c) { 0.0 } else { to.locator.distance_to_edge(c) })
-            .fold(f64::INFINITY, f64::min)
+        from.footprint.coords_iter().any(|corner| to.locator.is_within(corner, TOUCHING))
     };
-    one_way(a, b).min(one_way(b, a))
+    one_way(a, b) || one_way(b, a)
 }
 
 fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
@@ -195,8 +192,7 @@ impl<'a> Cover<'a> {
             .map(|boxed| boxed.top)
             .filter(|&t| {
                 let locator = &self.tops[t].locator;
-                let near = || beyond > 0.0 && locator.distance_to_edge(at) <= beyond;
-                self.tops[t].last > after && (locator.contains(at) || near())
+                self.tops[t].last > after && locator.is_within(at, beyond)
             })
             .collect();
         found.sort_unstable();

@@ -1,9 +1,8 @@
 //! The direction in which an object's stitches run at a place.
 
 use geo::Coord;
-use rstar::RTree;
-use rstar::primitives::GeomWithData;
 
+use crate::geometry::nearest::Nearest;
 use crate::geometry::vector::line_angle;
 use crate::objects::{Class, Object, Shape, Side};
 
@@ -12,7 +11,7 @@ pub enum Directions {
     /// The same everywhere (fills with parallel rows).
     Fixed(f64),
     /// Axis of the crossing at each needle point (satins), or of the stitches there (bent fills).
-    Local(RTree<GeomWithData<[f64; 2], f64>>),
+    Local(Nearest<f64>),
 }
 
 impl Directions {
@@ -34,17 +33,15 @@ impl Directions {
             let after = points.get(i + 1).map(|next| *next - points[i]);
             mean_line(before.into_iter().chain(after))
         };
-        let entry = |i: usize| GeomWithData::new([points[i].x, points[i].y], line_angle(axis(i)));
-        Self::Local(RTree::bulk_load((0..points.len()).map(entry).collect()))
+        let entry = |i: usize| (points[i], line_angle(axis(i)));
+        Self::Local(Nearest::new((0..points.len()).map(entry)))
     }
 
     /// Direction at a place, degrees in [0, 180).
     pub fn at(&self, at: Coord<f64>) -> f64 {
         match self {
             Self::Fixed(angle) => *angle,
-            Self::Local(tree) => {
-                tree.nearest_neighbor(&[at.x, at.y]).map_or(0.0, |nearest| nearest.data)
-            }
+            Self::Local(lines) => lines.of(at).map_or(0.0, |(_, line)| *line),
         }
     }
 }

@@ -402,7 +402,7 @@ fn room(over: &Locator, point: &EdgePoint, settings: &Settings) -> f64 {
             return straight;
         }
         let needed = margin.min(0.6 * depth) - 0.02;
-        if over.distance_to_edge(point.at + point.inward * depth) < needed {
+        if over.is_near_edge(point.at + point.inward * depth, needed) {
             return clear;
         }
         clear = depth;

@@ -1,11 +1,10 @@
 //! Where an object should reach to: its footprint and the band under its neighbours' edges.
 
 use geo::{BoundingRect, Coord, Intersects, LineString, MultiPolygon, Polygon};
-use rstar::RTree;
-use rstar::primitives::GeomWithData;
 
 use crate::geometry::engine;
 use crate::geometry::locate::Locator;
+use crate::geometry::nearest::Nearest;
 use crate::geometry::vector::{distance, dot};
 use crate::objects::Object;
 use crate::survey::{Junction, Lack, Meeting, SAMPLE_MM, Sample};
@@ -66,7 +65,7 @@ pub struct Target<'a> {
     footprint: Locator,
     covers: Vec<Locator>,
     cover_areas: Vec<&'a MultiPolygon<f64>>,
-    inward: RTree<GeomWithData<[f64; 2], Coord<f64>>>,
+    inward: Nearest<Coord<f64>>,
 }
 
 impl<'a> Target<'a> {
@@ -100,13 +99,12 @@ impl<'a> Target<'a> {
         };
         let area = engine::union_all(&[&object.footprint, &band]);
         let samples = demands.iter().flat_map(|d| &d.junction.samples);
-        let inward = samples.map(|s| GeomWithData::new([s.at.x, s.at.y], s.inward)).collect();
         Self {
             area: Locator::new(&area),
             footprint,
             covers,
             cover_areas,
-            inward: RTree::bulk_load(inward),
+            inward: Nearest::new(samples.map(|s| (s.at, s.inward))),
             band,
             whole: area,
         }
@@ -164,7 +162,7 @@ impl<'a> Target<'a> {
     pub fn holds(&self, from: Coord<f64>, to: Coord<f64>) -> bool {
         let steps = (distance(from, to) / 0.2).ceil().max(1.0) as u32;
         let inside = |at: Coord<f64>| {
-            self.area.contains(at) || self.hidden(at) && self.area.distance_to_edge(at) <= BESIDE_MM
+            self.area.contains(at) || self.hidden(at) && self.area.is_within(at, BESIDE_MM)
         };
         (0..=steps).all(|k| inside(from + (to - from) * (f64::from(k) / f64::from(steps))))
     }
@@ -172,18 +170,14 @@ impl<'a> Target<'a> {
     /// Does an axis point into the band rather than along it? Under 30° to the edge stitches are
     /// not made longer but others put beside them.
     pub fn faces(&self, from: Coord<f64>, axis: Coord<f64>, near: f64) -> bool {
-        self.inward.nearest_neighbor(&[from.x, from.y]).is_some_and(|sample| {
-            let [x, y] = *sample.geom();
-            distance(Coord { x, y }, from) <= near && dot(axis, sample.data) >= 0.5
+        self.inward.of(from).is_some_and(|(sample, inward)| {
+            distance(sample, from) <= near && dot(axis, *inward) >= 0.5
         })
     }
 
     /// Is a sample of the junctions within this distance?
     pub fn near(&self, at: Coord<f64>, within: f64) -> bool {
-        self.inward.nearest_neighbor(&[at.x, at.y]).is_some_and(|sample| {
-            let [x, y] = *sample.geom();
-            distance(Coord { x, y }, at) <= within
-        })
+        self.inward.of(at).is_some_and(|(sample, _)| distance(sample, at) <= within)
     }
 }
 

@@ -1,10 +1,9 @@
 //! What was changed and what was left, measured and in words.
 
 use geo::Coord;
-use rstar::RTree;
-use rstar::primitives::GeomWithData;
 
 use super::target::Demand;
+use crate::geometry::nearest::Nearest;
 use crate::geometry::vector::distance;
 use crate::objects::{Object, Objects};
 use crate::passes::Left;
@@ -41,13 +40,10 @@ impl Measure {
     /// The same places measured again. The neighbours have not moved, so the samples have not.
     pub fn again(&self, junctions: &[Junction]) -> Self {
         let samples = junctions.iter().flat_map(|j| &j.samples);
-        let tree = RTree::bulk_load(
-            samples.map(|s| GeomWithData::new([s.at.x, s.at.y], s.overlap)).collect(),
-        );
+        let overlaps = Nearest::new(samples.map(|s| (s.at, s.overlap)));
         let measured = |at: Coord<f64>| {
-            let nearest = tree.nearest_neighbor(&[at.x, at.y])?;
-            let [x, y] = *nearest.geom();
-            (distance(Coord { x, y }, at) < 0.01).then_some(nearest.data)
+            let (place, overlap) = overlaps.of(at)?;
+            (distance(place, at) < 0.01).then_some(*overlap)
         };
         let places = self.places.iter().map(|(at, before)| (*at, measured(*at).unwrap_or(*before)));
         Self::new(places.collect(), self.length)
