@@ -51,6 +51,16 @@ pub fn union_all(areas: &[&MultiPolygon<f64>]) -> MultiPolygon<f64> {
     out(normal(areas.iter().flat_map(|area| &area.0)))
 }
 
+/// Union of rings that may lie over themselves and each other but enclose nothing clockwise.
+pub fn union_positive(rings: &[Polygon<f64>]) -> MultiPolygon<f64> {
+    let sound = |ring: &Polygon<f64>| Some(Polygon::new(ring_in(ring.exterior())?, vec![]));
+    let rings: MultiPolygon<i64> = rings.iter().filter_map(sound).collect();
+    if rings.0.is_empty() {
+        return MultiPolygon(vec![]);
+    }
+    out(without_slivers(ClipperInt::union(&rings, &MultiPolygon(vec![]))))
+}
+
 /// What lies in both areas.
 pub fn intersection(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> MultiPolygon<f64> {
     let (a, b) = (pieces(&a.0), pieces(&b.0));

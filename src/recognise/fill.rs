@@ -5,12 +5,10 @@ use geo::{Coord, MultiPolygon};
 use super::track::Track;
 use super::weave::{Weave, median};
 use crate::geometry::engine;
-use crate::geometry::strips::strips;
+use crate::geometry::strips;
 use crate::geometry::vector::{between_lines, cross, direction, distance, dot, line_angle};
 use crate::objects::Fill;
 
-/// Rows per footprint piece.
-const PIECE: usize = 12;
 /// A needle point further than this from its row's line is not explained by the row, mm.
 const OFF_LINE: f64 = 0.2;
 
@@ -88,7 +86,7 @@ fn footprint(track: &Track, weave: &Weave, row_pitch: f64) -> MultiPolygon<f64> 
             (from, to)
         })
         .collect();
-    let area = engine::union(strips(&ends, PIECE));
+    let area = strips::between(&ends);
     engine::close(&area, (0.75 * row_pitch).min(0.35))
 }
 

@@ -4,13 +4,10 @@ use geo::{Coord, MultiPolygon};
 
 use super::track::Track;
 use super::weave::{Weave, median, quantile};
-use crate::geometry::engine;
-use crate::geometry::strips::strips;
+use crate::geometry::strips;
 use crate::geometry::vector::{cross, distance};
 use crate::objects::{Satin, Side};
 
-/// Crossings per footprint piece: few enough that a piece does not fold over itself in a curve.
-const PIECE: usize = 4;
 /// A crossing this much shorter than its neighbours ends in a short-stitch point.
 const SHORT_STITCH: f64 = 0.8;
 
@@ -134,5 +131,5 @@ fn footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
             if j % 2 == 0 { (a, b) } else { (b, a) }
         })
         .collect();
-    engine::union(strips(&ends, PIECE))
+    strips::between(&ends)
 }

@@ -113,11 +113,12 @@ fn adopt_narrow_rows(stretch: &mut ReadStretch) {
             continue;
         };
         let read = fill::read(track, weave);
-        // A few rows say little about their angle and pitch.
-        let (turn, pitch) = if weave.sweeps.len() <= 10 { (20.0, 0.8) } else { (12.0, 0.5) };
+        // A few rows say little about their angle and pitch; short ones slant.
+        let few = weave.sweeps.len() <= 10;
+        let (turn, pitch) = if few { (20.0, 0.8) } else { (12.0, 0.5) };
         let near = between_lines(read.fill.angle, neighbour.angle) <= turn
             && (read.fill.row_pitch - neighbour.row_pitch).abs() <= pitch * neighbour.row_pitch;
-        if near && read.straight {
+        if near && (few || read.straight) {
             stretch.segments[g].kind = Kind::Fill(Box::new(read));
         }
     }

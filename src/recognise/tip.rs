@@ -6,7 +6,7 @@ use geo::{Coord, MultiPolygon, Polygon};
 use super::fill::{ReadFill, join_footprints};
 use super::track::Track;
 use crate::geometry::engine;
-use crate::geometry::strips::strips;
+use crate::geometry::strips;
 use crate::geometry::vector::{between_lines, cross, direction, distance, dot, line_angle};
 
 /// Most stitches that an end may have.
@@ -115,10 +115,10 @@ fn grow(track: &Track, read: &mut ReadFill, end: &[(usize, usize)], outermost: (
             let apart = (cross(axis, w[0].0) - cross(axis, w[1].0)).abs();
             apart <= near && overlap(axis, w[0], w[1]) > 0.0
         })
-        .flat_map(|w| strips(w, 1))
+        .flat_map(strips::chains)
         .collect();
     if !pieces.is_empty() {
-        let added: MultiPolygon<f64> = engine::union(pieces);
+        let added: MultiPolygon<f64> = engine::union_positive(&pieces);
         read.footprint = join_footprints(&[&read.footprint, &added], read.fill.row_pitch);
     }
 }

@@ -7,15 +7,11 @@ use super::edge::Chain;
 use super::edits::{Mark, Stitch};
 use crate::design::Pt;
 use crate::geometry::engine;
-use crate::geometry::strips::strips;
+use crate::geometry::strips;
 use crate::geometry::vector::distance;
 
 /// Needle points further apart than this on an edge bound no strip, mm (J).
 const NEIGHBOUR_MM: f64 = 4.5;
-
-/// Intervals in one polygon: few, so that none crosses itself in a bend, and many, so that they are
-/// quickly joined.
-const PIECE: usize = 12;
 
 /// Footprint with the strips between neighbouring needle points and their new places. Short
 /// stitches do not bound it.
@@ -35,10 +31,10 @@ pub fn grown(
         let tip = |n: usize| on_grid(chain[n].at + chain[n].axis * growth[c][n]);
         for run in long.chunk_by(|i, k| !parted(i, k)) {
             let ends: Vec<_> = run.iter().map(|n| (chain[*n].at, tip(*n))).collect();
-            pieces.extend(strips(&ends, PIECE));
+            pieces.extend(strips::chains(&ends));
         }
     }
-    engine::union_all(&[footprint, &engine::union(pieces)])
+    engine::union_all(&[footprint, &engine::union_positive(&pieces)])
 }
 
 /// Footprint with the strips between the ends of added rows and the needle point before them.
