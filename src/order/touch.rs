@@ -15,7 +15,7 @@ use crate::geometry::vector::cross;
 use crate::objects::{Class, Label, Object};
 
 /// Smallest side of a grid cell in mm: about one pair of grown edges.
-const CELL_MM: f64 = 1.0;
+const CELL_MM: f64 = 3.0;
 /// Distances on the tape's grid that equal the reach are within it, whatever rounding does.
 const ROUNDING_MM: f64 = 0.01;
 /// The grid is made coarser until all lines together pass about this many cells.
