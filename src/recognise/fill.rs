@@ -51,7 +51,7 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
     let stagger = stagger(track, &rows, angle, stitch);
     ReadFill {
         fill: Fill { angle, row_pitch, stitch, stagger, rows: Vec::new() },
-        footprint: footprint(track, weave, row_pitch),
+        footprint: footprint(track, weave),
         points: weave.span(),
         explained: explained(track, weave, angle),
         straight: agreement > STRAIGHT || one_way(track, weave, angle) > ONE_WAY,
@@ -73,8 +73,8 @@ fn one_way(track: &Track, weave: &Weave, angle: f64) -> f64 {
     if all > 0.0 { own / all } else { 0.0 }
 }
 
-/// Union of the strips between neighbouring rows, slivers between them closed.
-fn footprint(track: &Track, weave: &Weave, row_pitch: f64) -> MultiPolygon<f64> {
+/// The strips between neighbouring rows.
+fn footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
     let mut along = Coord { x: 0.0, y: 0.0 };
     let ends: Vec<(Coord<f64>, Coord<f64>)> = weave
         .sweeps
@@ -86,8 +86,7 @@ fn footprint(track: &Track, weave: &Weave, row_pitch: f64) -> MultiPolygon<f64> 
             (from, to)
         })
         .collect();
-    let area = strips::between(&ends);
-    engine::close(&area, (0.75 * row_pitch).min(0.35))
+    strips::between(&ends)
 }
 
 /// Joins the sections of one fill.
