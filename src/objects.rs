@@ -248,12 +248,15 @@ pub struct Objects {
 
 impl Objects {
     pub fn get(&self, id: ObjectId) -> Option<&Object> {
-        self.items.iter().find(|object| object.id == id)
+        self.position(id).map(|place| &self.items[place])
     }
 
     /// Place in the sewing order.
     pub fn position(&self, id: ObjectId) -> Option<usize> {
-        self.items.iter().position(|object| object.id == id)
+        // As recognised, objects are numbered in sewing order: look there first.
+        let own = |place: &usize| self.items.get(*place).is_some_and(|object| object.id == id);
+        let place = Some(id.0 as usize).filter(own);
+        place.or_else(|| self.items.iter().position(|object| object.id == id))
     }
 
     /// Lowest needle point of the design, mm; 0 where there is none.

@@ -104,10 +104,10 @@ impl SegmentGrid {
         found.into_iter().filter_map(off).collect()
     }
 
-    /// Does a wanted segment lie within `reach` mm of a position?
-    pub fn is_near(&self, at: Coord<f64>, reach: f64, wanted: impl Fn(usize) -> bool) -> bool {
+    /// Does a wanted segment, told by its number and distance, lie within `reach` mm of a position?
+    pub fn is_near(&self, at: Coord<f64>, reach: f64, wanted: impl Fn(usize, f64) -> bool) -> bool {
         let mut found = false;
-        let near = |i: &u32| wanted(*i as usize) && self.within(*i, at, reach).is_some();
+        let near = |i: &u32| self.within(*i, at, reach).is_some_and(|off| wanted(*i as usize, off));
         self.cells(at, at, reach, |cell| {
             found = found || self.entries_of(cell).iter().any(near);
         });

@@ -110,8 +110,9 @@ fn carried_out(objects: &Objects, settings: &Settings, order: &[ObjectId]) -> (O
     (Objects { items }, settings)
 }
 
-/// One step towards the best order.
-fn step(objects: &Objects, settings: &Settings) -> Plan {
+/// One step towards the best order: the best one as seen from the present one, which its own best
+/// order need not be.
+pub fn step(objects: &Objects, settings: &Settings) -> Plan {
     let items = &objects.items;
     let now: Vec<usize> = (0..items.len()).collect();
     let numbers = &settings.profile.numbers;

@@ -108,7 +108,8 @@ impl Covers {
 
     /// Is a row end beneath one of them, or right beside its edge?
     fn reach(&self, at: Coord<f64>) -> bool {
-        !self.edges.near(at, COVERED).is_empty() || self.areas.iter().any(|area| area.contains(at))
+        self.edges.is_near(at, COVERED, |_, _| true)
+            || self.areas.iter().any(|area| area.contains(at))
     }
 }
 

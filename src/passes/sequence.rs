@@ -13,14 +13,15 @@ use crate::report::words::count;
 use crate::report::{Change, Grade, Place};
 use crate::settings::{PassName, Settings};
 
-/// Plans in a row after which an order counts as not settling.
+/// Plans in a row, after the first step, after which an order counts as not settling.
 const ROUNDS: usize = 3;
 
 /// Brings the objects into their best order (design section 6, pass 5). The result is its own best
 /// order, links included; where none settles, nothing is changed.
 pub fn sequence(objects: &Objects, settings: &Settings) -> Outcome {
-    let mut plan = order::best_order(objects, settings);
-    for _ in 0..ROUNDS {
+    // Mostly one step is enough, and shows by the order that follows from it.
+    let mut plan = order::step(objects, settings);
+    for round in 0..=ROUNDS {
         if plan.is_identity() {
             return Outcome::unchanged(objects);
         }
@@ -32,7 +33,10 @@ pub fn sequence(objects: &Objects, settings: &Settings) -> Outcome {
             say_trims(&mut changes, trims(&work.objects).saturating_sub(trims(objects)));
             return Outcome { objects: work.objects, changes, left: Vec::new() };
         }
-        plan = order::plan_for(objects, settings, &next.order);
+        plan = match round {
+            0 => order::best_order(objects, settings),
+            _ => order::plan_for(objects, settings, &next.order),
+        };
     }
     let reason = "no order settles: each new one makes another look better".to_owned();
     let objects_moved = plan.moves.iter().flat_map(|m| &m.objects).map(|id| id.0).collect();

@@ -170,7 +170,7 @@ impl<'a> Coverage<'a> {
                 let mut y = low + n.zigzag_inset_mm;
                 while y <= high - n.zigzag_inset_mm {
                     count += 1.0;
-                    if !grid.near(Coord { x, y }, reach).is_empty() {
+                    if grid.is_near(Coord { x, y }, reach, |_, _| true) {
                         supported += 1.0;
                     }
                     y += STEP;
@@ -194,7 +194,7 @@ impl<'a> Coverage<'a> {
         let near = (n.edge_run_near_mm - ROUNDING).min(probe.width / 2.0 - 4.0 * ROUNDING);
         let far = n.edge_run_far_mm + ROUNDING;
         let serves = |far: f64| {
-            grid.near(probe.at, far).into_iter().any(|(i, off)| {
+            grid.is_near(probe.at, far, |i, off| {
                 let [a, b] = grid.segments()[i];
                 off >= near
                     && between_lines(line_angle(b - a), probe.direction) <= n.edge_run_parallel_deg
@@ -326,7 +326,7 @@ fn fill_probes(footprint: &MultiPolygon<f64>, n: &Numbers) -> Vec<Probe> {
         for k in 0..steps {
             let along = k as f64 * STEP;
             if let (Some(at), Some(tangent)) = (measured.at(along), measured.tangent(along)) {
-                let room = !ideal.near(at, n.edge_run_far_mm - ROUNDING).is_empty();
+                let room = ideal.is_near(at, n.edge_run_far_mm - ROUNDING, |_, _| true);
                 if room {
                     let (direction, width) = (line_angle(tangent), f64::INFINITY);
                     probes.push(Probe { at, direction, width, wide: true, group });

@@ -120,12 +120,16 @@ fn held_by_stitches(
     }
     let span = settings.profile.numbers.guard_hold_mm - ROUNDING_MM;
     let holds = settings.profile.numbers.guard_hold_every_mm / 2.0 + ROUNDING_MM;
-    // Position and stop of the object sewn first at each junction.
+    // Position and stop of the object sewn first at each junction that needs holding.
     let first: Vec<Option<(usize, u32)>> = junctions
         .iter()
-        .map(|j| objects.position(j.under).map(|at| (at, objects.items[at].stop)))
+        .zip(needs)
+        .map(|(j, needs)| objects.position(j.under).filter(|_| needs.contains(&true)))
+        .map(|at| at.map(|at| (at, objects.items[at].stop)))
         .collect();
-    for (position, object) in objects.items.iter().enumerate() {
+    // Nothing sewn later can hold any of them.
+    let last = first.iter().flatten().map(|(at, _)| *at).max().unwrap_or(0);
+    for (position, object) in objects.items.iter().enumerate().take(last + 1) {
         for (from, to, is_top) in stitches(object) {
             if distance(from, to) < 2.0 * span {
                 continue;

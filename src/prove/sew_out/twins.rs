@@ -168,7 +168,7 @@ impl<'a> Thread<'a> {
 
     /// Does thread of a stop, sewn before a penetration, lie within reach of a place?
     fn lies_near(&self, at: Coord<f64>, reach: f64, stop: u32, before: Option<u32>) -> bool {
-        self.grid().is_near(at, reach, |i| {
+        self.grid().is_near(at, reach, |i, _| {
             let stitch = &self.sewn.stitches[i];
             let earlier = before.is_none_or(|before| stitch.index < before);
             stitch.sewn && stitch.stop == stop && earlier
