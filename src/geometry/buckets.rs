@@ -141,13 +141,13 @@ impl Buckets {
         })
     }
 
-    /// Every edge that passes within `slack` of a line, each once, in the order of the boundary.
+    /// Every edge that passes within `slack` of a line, with its number; some come more than once.
     pub fn each_along(
         &self,
         from: Coord<f64>,
         to: Coord<f64>,
         slack: f64,
-        mut visit: impl FnMut(&Edge),
+        mut visit: impl FnMut(u32, &Edge),
     ) {
         let finite = |c: Coord<f64>| c.x.is_finite() && c.y.is_finite();
         if self.is_empty() || !finite(from) || !finite(to) {
@@ -162,16 +162,13 @@ impl Buckets {
         if apart {
             return;
         }
-        let mut near: Vec<u32> = Vec::new();
         for row in self.row(low.y - slack)..=self.row(high.y + slack) {
             let (left, right) = self.reach_in_row(&line, row);
             let columns = self.column(left - slack)..=self.column(right + slack);
-            let cells = self.entries_between(*columns.start(), *columns.end(), row);
-            near.extend_from_slice(cells);
+            for number in self.entries_between(*columns.start(), *columns.end(), row) {
+                visit(*number, &self.edges[*number as usize]);
+            }
         }
-        near.sort_unstable();
-        near.dedup();
-        near.iter().for_each(|edge| visit(&self.edges[*edge as usize]));
     }
 
     /// The edge nearest to a point; the first of several.

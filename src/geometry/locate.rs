@@ -75,14 +75,14 @@ impl Locator {
     /// length 1. A ray that touches a corner or runs along an edge does not cross there; a ray
     /// that starts on the boundary and crosses it has a hit at 0.
     pub fn hits(&self, from: Coord<f64>, unit_dir: Coord<f64>, max_mm: f64) -> Vec<f64> {
-        self.along(from, unit_dir, max_mm, |edge, into| {
+        self.along(from, unit_dir, max_mm, |edge| {
             let side_a = cross(unit_dir, edge.a - from);
             let side_b = cross(unit_dir, edge.b - from);
             // Half-open, so that a ray through a vertex counts it once.
-            if (side_a > 0.0) != (side_b > 0.0) {
+            ((side_a > 0.0) != (side_b > 0.0)).then(|| {
                 let share = side_a / (side_a - side_b);
-                into.push(dot(unit_dir, edge.a + (edge.b - edge.a) * share - from));
-            }
+                dot(unit_dir, edge.a + (edge.b - edge.a) * share - from)
+            })
         })
     }
 
@@ -90,11 +90,10 @@ impl Locator {
     /// change between inside and outside or begin to run along the boundary.
     pub(super) fn touches(&self, from: Coord<f64>, unit_dir: Coord<f64>, max_mm: f64) -> Vec<f64> {
         let mut found = self.hits(from, unit_dir, max_mm);
-        let corners = self.along(from, unit_dir, max_mm, |edge, into| {
+        let corners = self.along(from, unit_dir, max_mm, |edge| {
             // Each corner is the first point of one edge.
-            if cross(unit_dir, edge.a - from).abs() <= ON_BOUNDARY_MM {
-                into.push(dot(unit_dir, edge.a - from));
-            }
+            let on_ray = cross(unit_dir, edge.a - from).abs() <= ON_BOUNDARY_MM;
+            on_ray.then(|| dot(unit_dir, edge.a - from))
         });
         found.extend(corners);
         found.sort_by(f64::total_cmp);
@@ -113,16 +112,18 @@ impl Locator {
         from: Coord<f64>,
         unit_dir: Coord<f64>,
         max_mm: f64,
-        mut measure: impl FnMut(&Edge, &mut Vec<f64>),
+        measure: impl Fn(&Edge) -> Option<f64>,
     ) -> Vec<f64> {
-        let mut found = Vec::new();
-        self.edges.each_along(from, from + unit_dir * max_mm, ON_BOUNDARY_MM, |edge| {
-            measure(edge, &mut found);
+        let mut found: Vec<(f64, u32)> = Vec::new();
+        self.edges.each_along(from, from + unit_dir * max_mm, ON_BOUNDARY_MM, |number, edge| {
+            let on_way = -ON_BOUNDARY_MM..=max_mm + ON_BOUNDARY_MM;
+            if let Some(d) = measure(edge).filter(|d| on_way.contains(d)) {
+                found.push((d.clamp(0.0, max_mm.max(0.0)), number));
+            }
         });
-        found.retain(|d| (-ON_BOUNDARY_MM..=max_mm + ON_BOUNDARY_MM).contains(d));
-        found.iter_mut().for_each(|d| *d = d.clamp(0.0, max_mm.max(0.0)));
-        found.sort_by(f64::total_cmp);
-        found
+        found.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        found.dedup();
+        found.into_iter().map(|(d, _)| d).collect()
     }
 }
 

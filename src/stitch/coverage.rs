@@ -14,7 +14,7 @@ use crate::geometry::engine;
 use crate::geometry::locate::Locator;
 use crate::geometry::polyline::{Measured, heading, length, simplify};
 use crate::geometry::segments::{Segment, SegmentGrid};
-use crate::geometry::vector::{between_lines, line_angle};
+use crate::geometry::vector::{between_lines, cross, line_angle, norm, unit};
 use crate::objects::{Class, Label, Object, Objects, Satin, Shape};
 
 /// Distance of the samples along an edge, mm.
@@ -67,8 +67,8 @@ impl Cover<'_> {
 #[derive(Clone, Copy, Debug)]
 struct Probe {
     at: Coord<f64>,
-    /// Direction of the edge, degrees.
-    direction: f64,
+    /// Direction of the edge, a unit vector.
+    direction: Coord<f64>,
     /// Width of the column here, square to it, mm.
     width: f64,
     /// The column is wide enough for a run beside each edge.
@@ -193,11 +193,12 @@ impl<'a> Coverage<'a> {
         // Where the column is too narrow for two runs, one in the middle serves both edges.
         let near = (n.edge_run_near_mm - ROUNDING).min(probe.width / 2.0 - 4.0 * ROUNDING);
         let far = n.edge_run_far_mm + ROUNDING;
+        let slant = n.edge_run_parallel_deg.to_radians().sin();
         let serves = |far: f64| {
             grid.is_near(probe.at, far, |i, off| {
                 let [a, b] = grid.segments()[i];
                 off >= near
-                    && between_lines(line_angle(b - a), probe.direction) <= n.edge_run_parallel_deg
+                    && cross(probe.direction, b - a).abs() <= slant * norm(b - a)
                     && (!probe.wide || 2.0 * off + NEARER <= probe.width)
             })
         };
@@ -284,7 +285,7 @@ fn satin_probes(column: &Column, n: &Numbers) -> Vec<Probe> {
                 continue;
             };
             if let Some(direction) = column.rail_along(rail, i) {
-                let (direction, width) = (line_angle(direction), column.width(i));
+                let (direction, width) = (unit(direction), column.width(i));
                 let wide = width >= n.edge_run_min_width_mm - ROUNDING;
                 let group = 2 * rail + usize::from(wide);
                 probes.push(Probe { at, direction, width, wide, group });
@@ -328,7 +329,7 @@ fn fill_probes(footprint: &MultiPolygon<f64>, n: &Numbers) -> Vec<Probe> {
             if let (Some(at), Some(tangent)) = (measured.at(along), measured.tangent(along)) {
                 let room = ideal.is_near(at, n.edge_run_far_mm - ROUNDING, |_, _| true);
                 if room {
-                    let (direction, width) = (line_angle(tangent), f64::INFINITY);
+                    let (direction, width) = (unit(tangent), f64::INFINITY);
                     probes.push(Probe { at, direction, width, wide: true, group });
                 }
             }
