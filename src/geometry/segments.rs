@@ -114,6 +114,13 @@ impl SegmentGrid {
         found
     }
 
+    /// Visits the segments that may meet the box around two positions; some come more than once.
+    pub fn each_in_box(&self, a: Coord<f64>, b: Coord<f64>, mut visit: impl FnMut(usize)) {
+        self.cells(a, b, 0.0, |cell| {
+            self.entries_of(cell).iter().for_each(|i| visit(*i as usize));
+        });
+    }
+
     fn entries_of(&self, cell: usize) -> &[u32] {
         &self.entries[self.starts[cell] as usize..self.starts[cell + 1] as usize]
     }

@@ -32,28 +32,32 @@ pub fn find(scene: &Scene) -> Option<Finding> {
 
 /// How many points lie within the radius of each one, itself included.
 fn neighbours(points: &[Coord<f64>], radius: f64) -> Vec<u32> {
-    let cell = |at: f64| (at / radius).floor() as i64;
-    let mut sorted: Vec<(i64, i64, usize)> =
-        points.iter().enumerate().map(|(i, p)| (cell(p.x), cell(p.y), i)).collect();
+    // Column and row of a cell in one number that sorts by both; far from its ends.
+    let cell = |at: f64| ((at / radius).floor() + f64::from(1u32 << 31)) as u64;
+    let key = |p: &Coord<f64>| cell(p.x) << 32 | cell(p.y);
+    let mut sorted: Vec<(u64, u32)> =
+        points.iter().enumerate().map(|(i, p)| (key(p), i as u32)).collect();
     sorted.sort_unstable();
+    let places: Vec<Coord<f64>> = sorted.iter().map(|(_, i)| points[*i as usize]).collect();
     // In every column of cells a window moves up along with the points.
     let mut counts = vec![0; points.len()];
-    for shift in -1..=1 {
+    for column in 0..3 {
         let (mut low, mut high) = (0, 0);
-        for &(x, y, i) in &sorted {
-            let (from, to) = ((x + shift, y - 1), (x + shift, y + 2));
-            while low < sorted.len() && (sorted[low].0, sorted[low].1) < from {
+        for ((key, i), at) in sorted.iter().zip(&places) {
+            let middle = key + (column << 32) - (1 << 32);
+            let (from, to) = (middle - 1, middle + 2);
+            while low < sorted.len() && sorted[low].0 < from {
                 low += 1;
             }
             high = high.max(low);
-            while high < sorted.len() && (sorted[high].0, sorted[high].1) < to {
+            while high < sorted.len() && sorted[high].0 < to {
                 high += 1;
             }
-            let near = |&&(_, _, k): &&(i64, i64, usize)| {
-                let away = points[k] - points[i];
+            let near = |other: &&Coord<f64>| {
+                let away = **other - *at;
                 away.x * away.x + away.y * away.y <= radius * radius + 1e-9
             };
-            counts[i] += sorted[low..high].iter().filter(near).count() as u32;
+            counts[*i as usize] += places[low..high].iter().filter(near).count() as u32;
         }
     }
     counts

@@ -3,12 +3,11 @@
 use std::ops::Range;
 
 use geo::Coord;
-use rstar::primitives::GeomWithData;
-use rstar::{AABB, RTree};
 
 use super::edge::SAMPLE_MM;
 use super::junction::{Junction, Meeting, Sample};
 use crate::design::Link;
+use crate::geometry::segments::{Segment, SegmentGrid};
 use crate::geometry::vector::{between_lines, cross, distance, dot};
 use crate::objects::{Class, Object, Objects};
 use crate::settings::Settings;
@@ -103,9 +102,6 @@ fn pulls_apart(sample: &Sample, settings: &Settings) -> bool {
         && (crossing >= numbers.guard_min_angle_deg || both_square)
 }
 
-/// A piece of a shared curve between two samples, and where it belongs.
-type Piece = GeomWithData<rstar::primitives::Line<[f64; 2]>, (usize, usize)>;
-
 /// For every sample: is there a spanning stitch near enough?
 fn held_by_stitches(
     objects: &Objects,
@@ -114,8 +110,9 @@ fn held_by_stitches(
     needs: &[Vec<bool>],
 ) -> Vec<Vec<bool>> {
     let mut held: Vec<Vec<bool>> = needs.iter().map(|n| vec![false; n.len()]).collect();
-    let tree = RTree::bulk_load(pieces(junctions, needs));
-    if tree.size() == 0 {
+    let (lines, places) = pieces(junctions, needs);
+    let grid = SegmentGrid::new(lines);
+    if grid.is_empty() {
         return held;
     }
     let span = settings.profile.numbers.guard_hold_mm - ROUNDING_MM;
@@ -134,26 +131,27 @@ fn held_by_stitches(
             if distance(from, to) < 2.0 * span {
                 continue;
             }
-            let envelope = AABB::from_corners([from.x, from.y], [to.x, to.y]);
-            for piece in tree.locate_in_envelope_intersecting(&envelope) {
-                let (junction, index) = piece.data;
-                let Some((under, stop)) = first[junction] else { continue };
+            grid.each_in_box(from, to, |piece| {
+                let (junction, index) = places[piece];
+                let Some((under, stop)) = first[junction] else { return };
                 let before = position < under || (position == under && !is_top);
                 if !before || !settings.same_colour(object.stop, stop) {
-                    continue;
+                    return;
                 }
                 let samples = &junctions[junction].samples;
-                if let Some(at) = spans((from, to), span, &samples[index], piece.geom()) {
+                let line = grid.segments()[piece];
+                if let Some(at) = spans((from, to), span, &samples[index], line) {
                     hold(&junctions[junction], index, (at, holds), &mut held[junction]);
                 }
-            }
+            });
         }
     }
     held
 }
 
-fn pieces(junctions: &[Junction], needs: &[Vec<bool>]) -> Vec<Piece> {
-    let mut pieces = Vec::new();
+/// The pieces of shared curves between two samples, and where they belong.
+fn pieces(junctions: &[Junction], needs: &[Vec<bool>]) -> (Vec<Segment>, Vec<(usize, usize)>) {
+    let (mut lines, mut places) = (Vec::new(), Vec::new());
     for (index, junction) in junctions.iter().enumerate() {
         let samples = &junction.samples;
         for (i, sample) in samples.iter().enumerate() {
@@ -163,15 +161,12 @@ fn pieces(junctions: &[Junction], needs: &[Vec<bool>]) -> Vec<Piece> {
                 None => continue,
             };
             if needs[index][i] && distance(sample.at, next.at) <= 2.0 * BRIDGE_MM {
-                let line = rstar::primitives::Line::new(
-                    [sample.at.x, sample.at.y],
-                    [next.at.x, next.at.y],
-                );
-                pieces.push(GeomWithData::new(line, (index, i)));
+                lines.push([sample.at, next.at]);
+                places.push((index, i));
             }
         }
     }
-    pieces
+    (lines, places)
 }
 
 /// Sewn stitches of an object: from, to, whether the stitch is top stitching.
@@ -198,10 +193,8 @@ fn spans(
     (from, to): (Coord<f64>, Coord<f64>),
     reach: f64,
     sample: &Sample,
-    piece: &rstar::primitives::Line<[f64; 2]>,
+    [a, b]: Segment,
 ) -> Option<Coord<f64>> {
-    let coord = |p: [f64; 2]| Coord { x: p[0], y: p[1] };
-    let (a, b) = (coord(piece.from), coord(piece.to));
     let (stitch, along) = (to - from, b - a);
     let turn = cross(stitch, along);
     if turn.abs() < 1e-12 {
