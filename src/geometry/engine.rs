@@ -21,8 +21,10 @@ const LIMIT: f64 = (1u64 << 30) as f64;
 const OFFSET_MAX_MM: f64 = 1000.0;
 /// Thinnest stroke, mm: below a micrometre the buffer's own grid overflows.
 const STROKE_MIN_MM: f64 = 0.001;
-/// How far a chord may run inside the arc that it stands for, mm (J: a twentieth of a point).
-const ARC_TOLERANCE_MM: f64 = 0.005;
+/// How far a chord may run inside the arc that it stands for, mm: in drawn strokes (J: a twentieth of
+/// a point) and round the corners of offsets (J: a fifth of a point).
+const STROKE_ARC_MM: f64 = 0.005;
+const OFFSET_ARC_MM: f64 = 0.02;
 /// Outlines with more points than this are thinned before an offset, which gets slow there.
 const THIN_ABOVE: usize = 5000;
 /// By how much thinning may move an outline, mm: half a point.
@@ -107,7 +109,7 @@ pub fn stroke(lines: &[LineString<f64>], width_mm: f64) -> MultiPolygon<f64> {
     if lines.is_empty() {
         return MultiPolygon(vec![]);
     }
-    let step = 2.0 * (1.0 - ARC_TOLERANCE_MM / radius).clamp(-1.0, 1.0).acos();
+    let step = 2.0 * (1.0 - STROKE_ARC_MM / radius).clamp(-1.0, 1.0).acos();
     // At least an octagon for the finest lines.
     let step = step.clamp(0.01, std::f64::consts::FRAC_PI_4);
     let style =
@@ -172,7 +174,7 @@ fn offset_normal(area: MultiPolygon<i64>, mm: f64) -> MultiPolygon<i64> {
     if !delta.is_finite() || mm.abs() > OFFSET_MAX_MM {
         return MultiPolygon(vec![]);
     }
-    let join = JoinType::Round(ARC_TOLERANCE_MM * PER_MM);
+    let join = JoinType::Round(OFFSET_ARC_MM * PER_MM);
     ClipperInt::offset(&thinned(area), delta, join, EndType::ClosedPolygon)
 }
 

@@ -31,7 +31,12 @@ fn close_to(found: f64, expected: f64, tolerance: f64) {
 /// A chord of a round join runs inside its arc: an offset by `r` around all corners loses at most
 /// this much.
 fn arc_loss(r: f64) -> f64 {
-    2.0 * PI * r * ARC_TOLERANCE_MM
+    2.0 * PI * r * OFFSET_ARC_MM
+}
+
+/// The same for the round ends of strokes.
+fn stroke_loss(r: f64) -> f64 {
+    2.0 * PI * r * STROKE_ARC_MM
 }
 
 #[test]
@@ -105,15 +110,15 @@ fn flat_two_point_lines_are_covered() {
     // 10 × 1 and one full circle of 0.5 for the two round ends.
     let expected = 10.0 + PI / 4.0;
     let cover = |points: &[(f64, f64)]| area(&stroke(&[points.iter().copied().collect()], width));
-    close_to(cover(&[(0., 0.), (10., 0.)]), expected, arc_loss(0.5));
-    close_to(cover(&[(0., 0.), (5., 0.), (10., 0.)]), expected, arc_loss(0.5));
-    close_to(cover(&[(0., 0.), (0., 10.)]), expected, arc_loss(0.5));
-    close_to(cover(&[(0., 0.), (7., 7.)]), 98f64.sqrt() + PI / 4.0, arc_loss(0.5));
+    close_to(cover(&[(0., 0.), (10., 0.)]), expected, stroke_loss(0.5));
+    close_to(cover(&[(0., 0.), (5., 0.), (10., 0.)]), expected, stroke_loss(0.5));
+    close_to(cover(&[(0., 0.), (0., 10.)]), expected, stroke_loss(0.5));
+    close_to(cover(&[(0., 0.), (7., 7.)]), 98f64.sqrt() + PI / 4.0, stroke_loss(0.5));
     // Out and back along one line covers it once.
-    close_to(cover(&[(0., 0.), (10., 0.), (0., 0.)]), expected, arc_loss(0.5));
+    close_to(cover(&[(0., 0.), (10., 0.), (0., 0.)]), expected, stroke_loss(0.5));
     // A single point is a dot.
-    close_to(cover(&[(3., 3.)]), PI / 4.0, arc_loss(0.5));
-    close_to(cover(&[(3., 3.), (3., 3.)]), PI / 4.0, arc_loss(0.5));
+    close_to(cover(&[(3., 3.)]), PI / 4.0, stroke_loss(0.5));
+    close_to(cover(&[(3., 3.), (3., 3.)]), PI / 4.0, stroke_loss(0.5));
 }
 
 #[test]
@@ -123,7 +128,7 @@ fn two_flat_lines_and_a_diagonal_in_one_call() {
         line_string![(x: 0., y: 20.), (x: 10., y: 20.)],
         line_string![(x: 30., y: 0.), (x: 37., y: 7.)],
     ];
-    close_to(area(&stroke(&lines, 1.0)), 20.0 + 98f64.sqrt() + 0.75 * PI, 3.0 * arc_loss(0.5));
+    close_to(area(&stroke(&lines, 1.0)), 20.0 + 98f64.sqrt() + 0.75 * PI, 3.0 * stroke_loss(0.5));
 }
 
 #[test]
@@ -204,7 +209,7 @@ fn what_is_no_number_or_out_of_bounds_is_left_out() {
         assert!(stroke(&[line_string![(x: 0., y: 0.), (x: 1., y: 0.)]], mm).0.is_empty());
     }
     let broken = line_string![(x: 0., y: 0.), (x: 10., y: 0.), (x: f64::NAN, y: 0.)];
-    close_to(area(&stroke(&[broken], 1.0)), 10.0 + PI / 4.0, arc_loss(0.5));
+    close_to(area(&stroke(&[broken], 1.0)), 10.0 + PI / 4.0, stroke_loss(0.5));
 }
 
 #[test]
@@ -276,7 +281,7 @@ fn thinning_a_long_outline_stays_within_half_a_point() {
         .collect();
     let grown = area(&offset(&one(ring(&circle)), 0.5));
     let exact = PI * 30.5 * 30.5;
-    close_to(grown, exact, 2.0 * PI * 30.5 * (THIN_BY_MM + ARC_TOLERANCE_MM));
+    close_to(grown, exact, 2.0 * PI * 30.5 * (THIN_BY_MM + OFFSET_ARC_MM));
 }
 
 /// Farthest that rounding to whole micrometres moves a point, mm.
@@ -312,10 +317,10 @@ proptest! {
         let mm = (mm * 10.0).round() / 10.0;
         prop_assume!(mm != 0.0);
         let ours = offset(&one(blob.clone()), mm);
-        let step = 2.0 * (1.0 - ARC_TOLERANCE_MM / mm.abs()).acos();
+        let step = 2.0 * (1.0 - OFFSET_ARC_MM / mm.abs()).acos();
         let style = BufferStyle::new(mm).line_join(LineJoin::Round(step));
         let theirs = blob.buffer_with_style(style);
-        let tolerance = perimeter(&[&ours, &theirs]) * (ARC_TOLERANCE_MM + GRID_MM);
+        let tolerance = perimeter(&[&ours, &theirs]) * (OFFSET_ARC_MM + GRID_MM);
         let (a, b) = (area(&ours), theirs.unsigned_area());
         prop_assert!((a - b).abs() <= tolerance, "{a} against {b}, tolerance {tolerance}");
     }
