@@ -98,6 +98,13 @@ pub fn open(area: &MultiPolygon<f64>, mm: f64) -> MultiPolygon<f64> {
     out(offset_normal(offset_normal(normal(&area.0), -mm.abs()), mm.abs()))
 }
 
+/// Fills gaps up to 2 `gap` mm wide, then removes whatever is up to 2 `spur` mm narrow.
+pub fn close_and_open(area: &MultiPolygon<f64>, gap: f64, spur: f64) -> MultiPolygon<f64> {
+    let grown = offset_normal(normal(&area.0), gap.abs());
+    let shrunk = offset_normal(grown, -gap.abs() - spur.abs());
+    out(offset_normal(shrunk, spur.abs()))
+}
+
 /// Area that lines cover when drawn `width_mm` wide with round ends and joins; a single point
 /// gives a dot. Widths under 0.002 mm or over 2 m cover nothing.
 pub fn stroke(lines: &[LineString<f64>], width_mm: f64) -> MultiPolygon<f64> {

@@ -220,6 +220,18 @@ fn coordinates_are_rounded_not_cut_off() {
 }
 
 #[test]
+fn closing_and_opening_in_one_go_is_one_after_the_other() {
+    // Two squares 0.3 apart with a 0.3 wide sliver on one: 10 x 5 and the bridge, no sliver.
+    let sliver = ring(&[(10.3, 2.), (15., 2.), (15., 2.3), (10.3, 2.3)]);
+    let pair = MultiPolygon(vec![square(0., 0., 5.), square(5.3, 0., 5.), sliver]);
+    let both = close_and_open(&pair, 0.2, 0.2);
+    assert_eq!(both.0.len(), 1);
+    let after = open(&close(&pair, 0.2), 0.2);
+    close_to(area(&difference(&both, &after)) + area(&difference(&after, &both)), 0.0, 0.1);
+    close_to(area(&both), 50.0 + 0.3 * 5.0, 0.2);
+}
+
+#[test]
 fn closing_fills_gaps_and_opening_removes_slivers() {
     // Two squares 0.3 apart: a closing by 0.2 bridges the gap (0.3 ≤ 0.4), one by 0.1 does not.
     let pair = MultiPolygon(vec![square(0., 0., 5.), square(5.3, 0., 5.)]);

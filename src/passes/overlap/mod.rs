@@ -134,7 +134,7 @@ fn extended(
             let target = Target::new(object, open, covers, style);
             let junctions: Vec<Junction> = open.iter().map(|d| d.junction.clone()).collect();
             let covers = Covers::of(object.id, objects, &junctions);
-            let area = engine::open(&engine::close(&target.whole, SLIT_MM), SPUR_MM);
+            let area = engine::close_and_open(&target.whole, SLIT_MM, SPUR_MM);
             laid_anew(object, fill.angle, area, &covers, &settings.profile.numbers).ok()
         }
         None => {

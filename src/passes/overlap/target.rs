@@ -1,11 +1,12 @@
 //! Where an object should reach to: its footprint and the band under its neighbours' edges.
 
-use geo::{BoundingRect, Coord, Intersects, LineString, MultiPolygon, Polygon};
+use geo::{BoundingRect, Coord, Intersects, MultiPolygon, Polygon};
 
 use crate::geometry::engine;
 use crate::geometry::locate::Locator;
 use crate::geometry::nearest::Nearest;
-use crate::geometry::vector::{distance, dot};
+use crate::geometry::strips::{self, Crossing};
+use crate::geometry::vector::{distance, dot, norm};
 use crate::objects::Object;
 use crate::survey::{Junction, Lack, Meeting, SAMPLE_MM, Sample};
 
@@ -83,7 +84,8 @@ impl<'a> Target<'a> {
         let hidden = |at: Coord<f64>| covers.iter().any(|cover| cover.contains(at));
         let mut pieces: Vec<Polygon<f64>> = Vec::new();
         for demand in demands {
-            pieces.extend(quads(demand, style, &hidden));
+            let strips = strips_of(quads(demand, style, &hidden));
+            pieces.extend(strips.iter().flat_map(|ends| strips::chains(ends)));
         }
         // Mostly all of it lies well under a cover or in the object: then nothing can peek out.
         let footprint = Locator::new(&object.footprint);
@@ -92,7 +94,7 @@ impl<'a> Target<'a> {
             footprint.contains(*at) || covers.iter().any(|c| c.inside_by(*at, PEEK_MM - 0.01))
         };
         let any_peeks = !corners.into_iter().all(is_held);
-        let band = engine::union(pieces);
+        let band = engine::union_positive(&pieces);
         let band = match any_peeks {
             true => concealed(&band, &object.footprint, &cover_areas),
             false => band,
@@ -214,6 +216,18 @@ fn exit(hits: &[f64], start: f64) -> f64 {
     hits.get(k).map_or(f64::INFINITY, |d| d - start)
 }
 
+/// Four-sided pieces that follow each other, joined to strips.
+fn strips_of(quads: impl Iterator<Item = [Crossing; 2]>) -> Vec<Vec<Crossing>> {
+    let mut strips: Vec<Vec<Crossing>> = Vec::new();
+    for [from, to] in quads {
+        match strips.last_mut() {
+            Some(strip) if strip.last() == Some(&from) => strip.push(to),
+            _ => strips.push(vec![from, to]),
+        }
+    }
+    strips
+}
+
 /// The band of one junction, one four-sided piece per pair of neighbouring samples, from just
 /// before the edge of the object sewn first to the depth that is wanted. The first and the last
 /// sample stand for half a step beyond them, and for more where the cover goes on: the fade lies
@@ -222,7 +236,7 @@ fn quads<'a>(
     demand: &'a Demand,
     style: BandStyle,
     hidden: &'a dyn Fn(Coord<f64>) -> bool,
-) -> impl Iterator<Item = Polygon<f64>> + 'a {
+) -> impl Iterator<Item = [Crossing; 2]> + 'a {
     let samples = &demand.junction.samples;
     let count = samples.len();
     let closed = demand.junction.closed;
@@ -238,7 +252,7 @@ fn quads<'a>(
         let (from, to) = (depth(i)?, depth(k)?);
         let step = b.at - a.at;
         let beyond = |end: bool, sample: &Sample, depth: f64, way: f64| {
-            let length = step.x.hypot(step.y).max(1e-6);
+            let length = norm(step).max(1e-6);
             let by = |mm: f64| step * (way * mm / length);
             let goes_on = |mm: &&f64| {
                 [0.3, depth.max(0.3)]
@@ -257,12 +271,10 @@ fn quads<'a>(
             let gap = (-sample.overlap).max(0.0) + 0.1 + style.back;
             let at = |depth: f64| sample.at + by + sample.inward * depth;
             // Beyond the object the band keeps off the cover's edge.
-            let near = if by.x.hypot(by.y) > SAMPLE_MM { PEEK_MM.min(depth) } else { -gap };
+            let near = if norm(by) > SAMPLE_MM { PEEK_MM.min(depth) } else { -gap };
             (at(near), at(depth.max(0.0)))
         };
-        let (p, q) = edge(a, from, before);
-        let (s, r) = edge(b, to, after);
-        (step.x.hypot(step.y) <= JOIN_MM)
-            .then(|| Polygon::new(LineString(vec![p, q, r, s, p]), vec![]))
+        let joined = norm(step) <= JOIN_MM;
+        joined.then(|| [edge(a, from, before), edge(b, to, after)])
     })
 }
