@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use geo::{Coord, Rect};
+use geo::{BoundingRect, Coord, MultiPoint, Point, Rect};
 
 use super::blame::{Blame, Suspect};
 use super::quick::QuickMap;
@@ -30,8 +30,8 @@ const REGION_MM2: f64 = 0.05;
 const TEXTURE_MM2: f64 = 0.16;
 /// Cells from the middle of a hole to the threads around it (J: half a thread, and rounding).
 const HOLE_CELLS: usize = 3;
-/// Room around the designs, mm, so that every cell has neighbours.
-const RIM_MM: f64 = 1.0;
+/// Room around all that differs, mm, so that every cell in a window has neighbours.
+const RIM_MM: f64 = 3.0;
 /// Marks new stitches that must not show.
 const SECRET: u16 = 1 << 15;
 /// Marks what of a turned fill must stay covered.
@@ -126,16 +126,14 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     look
 }
 
-/// A canvas that both tapes fit on.
+/// A canvas that all stitches fit on in which two tapes differ; `None` if they do not.
 fn canvas(before: &Sewn, after: &Sewn) -> Option<Canvas> {
-    let mut bounds = before.judged.design.bounds_mm()?;
-    let other = after.judged.design.bounds_mm()?;
-    for axis in 0..2 {
-        bounds[axis] = bounds[axis].min(other[axis]) - RIM_MM;
-        bounds[axis + 2] = bounds[axis + 2].max(other[axis + 2]) + RIM_MM;
-    }
-    let [x0, y0, x1, y1] = bounds;
-    Some(Canvas::new(Rect::new(Coord { x: x0, y: y0 }, Coord { x: x1, y: y1 }), CELL_MM))
+    let stitches = before.stitches.iter().chain(&after.stitches);
+    let ends = stitches.filter(|s| !s.in_order).flat_map(|s| [s.from, s.to]);
+    let ends: MultiPoint<f64> = ends.map(|at| Point(at.mm())).collect();
+    let bounds = ends.bounding_rect()?;
+    let rim = Coord { x: RIM_MM, y: RIM_MM };
+    Some(Canvas::new(Rect::new(bounds.min() - rim, bounds.max() + rim), CELL_MM))
 }
 
 struct Colours<'a> {
