@@ -26,6 +26,8 @@ const TIP: f64 = 1.0;
 const THERE: f64 = 1.0;
 /// The two runs of a tapering column part this much (mm) before it is wide enough to ask for them.
 const HYSTERESIS: f64 = 0.1;
+/// The edge run of a short column has one stitch of about this length beside each edge, mm (J).
+const DOT_STITCH: f64 = 1.1;
 /// In a narrow column the two runs lie no further in than this share of its width: they would meet.
 const NARROW_SHARE: f64 = 0.39;
 /// Stitches of a zigzag in a narrow column run at 45° at the flattest, and no shorter than this
@@ -137,9 +139,28 @@ impl<'a> ColumnUnder<'a> {
         let along = |rail: usize, (from, to): (usize, usize)| {
             ordered(from, to).map(move |i| self.beside(rail, i))
         };
+        if !self.column.closed && self.between(0, self.column.len() - 1) <= SHORT {
+            // A dot is so round that one stitch beside its middle keeps nearest to an edge.
+            let (near, far) = self.around_middle();
+            let (from, to) = if from_start { (near, far) } else { (far, near) };
+            let ends = [(first_rail, from), (first_rail, to)];
+            let ends = ends.into_iter().chain([(1 - first_rail, to), (1 - first_rail, from)]);
+            path.go(Label::EdgeRun, ends.map(|(rail, i)| self.beside(rail, i)));
+            return;
+        }
         let mut line: Vec<Coord<f64>> = along(first_rail, (from, to)).collect();
         line.extend(along(1 - first_rail, back));
         self.lay(path, Label::EdgeRun, line.into_iter(), self.n.edge_run_stitch_mm);
+    }
+
+    /// The stations half a stitch to either side of the middle, as far as there are any.
+    fn around_middle(&self) -> (usize, usize) {
+        let middle = self.between(self.lo, self.hi) / 2.0;
+        let beyond = |i: &usize| self.between(self.lo, *i) >= middle - DOT_STITCH / 2.0;
+        let before = |i: &usize| self.between(*i, self.hi) >= middle - DOT_STITCH / 2.0;
+        let near = (self.lo..=self.hi).find(beyond).unwrap_or(self.lo);
+        let far = (self.lo..=self.hi).rev().find(before).unwrap_or(self.hi);
+        (near.min(far), far.max(near))
     }
 
     /// Zigzag between the rails from one station to another.

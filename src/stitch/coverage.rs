@@ -31,6 +31,9 @@ const EXTENDED: f64 = 1.9;
 const ENDS: f64 = 1.0;
 /// A run serves the edge that it is nearer to by at least this much, mm.
 const NEARER: f64 = 0.1;
+/// Shorter columns (mm, J) need no edge run: two turns would be all of it. A centre run is needed
+/// from the length of a junction only.
+const EDGE_MIN: f64 = 2.5;
 /// Stretches with fewer samples are not judged by themselves.
 const SAMPLES_MIN: usize = 2;
 /// Nor are shorter rings of a fill: slits that rounding leaves. On a shorter stretch one bare place
@@ -127,11 +130,12 @@ impl<'a> Coverage<'a> {
         }
         if let Some(satin) = object.satin() {
             let longest = satin.rails.iter().map(|rail| length(rail)).fold(0.0, f64::max);
-            if longest < n.junction_min_length_mm {
+            let edges = takes_edges(satin, n);
+            if longest < if edges { EDGE_MIN } else { n.junction_min_length_mm } {
                 return None;
             }
             let under = || self.under(object, place).iter().map(|s| length(s)).sum::<f64>();
-            if !takes_edges(satin, n) && under() < n.centre_run_stitch_mm {
+            if !edges && under() < n.centre_run_stitch_mm {
                 return Some(0.0);
             }
         }
