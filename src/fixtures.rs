@@ -201,7 +201,7 @@ fn object(
         stop,
         parts: vec![Part { label, link: Link::Trim, needles }],
         shape,
-        footprint,
+        footprint: footprint.into(),
         confidence: 1.0,
         element: 0,
         held: false,

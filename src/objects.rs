@@ -4,10 +4,11 @@
 //! changed copy, and the assembler turns it back into needle points. It can be built by hand in
 //! tests without any file.
 
-use geo::{Coord, MultiPolygon};
+use geo::Coord;
 use serde::{Deserialize, Serialize};
 
 use crate::design::{Link, Pt};
+use crate::geometry::footprint::Footprint;
 
 /// Number of an object; unique within one `Objects`, stable while passes work on it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -170,7 +171,7 @@ pub struct Object {
     pub parts: Vec<Part>,
     pub shape: Shape,
     /// Area of the needle lines of the top stitching in mm (no thread width); empty for lines.
-    pub footprint: MultiPolygon<f64>,
+    pub footprint: Footprint,
     /// 0 to 1: how well the object rebuilt from its parameters matches its stitches.
     pub confidence: f64,
     /// Connected group of objects (by junctions); a letter, a crest.

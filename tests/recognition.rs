@@ -90,7 +90,7 @@ fn tops_have_their_true_footprint_and_angle() {
                 continue;
             };
             let outline = outline(truth);
-            let shared = outline.intersection(&found.footprint).unsigned_area();
+            let shared = outline.intersection(&*found.footprint).unsigned_area();
             let iou = shared / (outline.unsigned_area() + found.footprint.unsigned_area() - shared);
             worst = worst.min(iou);
             if iou < 0.95 {

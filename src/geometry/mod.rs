@@ -2,6 +2,7 @@
 
 mod buckets;
 pub mod engine;
+pub mod footprint;
 pub mod locate;
 pub mod nearest;
 pub mod polyline;

@@ -1,6 +1,6 @@
 //! The way from one object to the next: hidden travel, a bare jump, or a cut.
 
-use geo::{BoundingRect, Coord, MultiPolygon, Rect};
+use geo::{Coord, MultiPolygon, Rect};
 
 use crate::design::Pt;
 use crate::garment::Numbers;
@@ -80,7 +80,7 @@ impl Cover {
         if !near(a) || !near(b) {
             return None;
         }
-        let areas: Vec<&MultiPolygon<f64>> = covers.iter().map(|(o, _)| &o.footprint).collect();
+        let areas: Vec<&MultiPolygon<f64>> = covers.iter().map(|(o, _)| &*o.footprint).collect();
         let area = engine::union_all(&areas);
         let deep = engine::offset(&area, -margin);
         let (area, deep_inside) = (Locator::new(&area), Locator::new(&deep));

@@ -77,7 +77,7 @@ fn shape(objects: &[Object], at: usize) -> Shape<'_> {
     let object = &objects[at];
     let area = match object.class {
         Class::Underlay => Cow::Owned(hull(object)),
-        _ => Cow::Borrowed(&object.footprint),
+        _ => Cow::Borrowed(&*object.footprint),
     };
     let mut bits = Vec::new();
     let rings = area.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));

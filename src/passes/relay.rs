@@ -7,7 +7,7 @@ use geo::{Coord, MultiPolygon};
 use super::parts::{Cut, SHORTEST, Under};
 use crate::design::Pt;
 use crate::garment::Numbers;
-use crate::geometry::locate::Locator;
+use crate::geometry::footprint::Footprint;
 use crate::geometry::segments::SegmentGrid;
 use crate::objects::{Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape};
 use crate::stitch::fill::{FillStyle, Tatami, tatami};
@@ -63,7 +63,7 @@ pub fn laid_anew(
         stagger: style.stagger,
         rows,
     });
-    Ok(Object { parts, shape, footprint: area, ..object.clone() })
+    Ok(Object { parts, shape, footprint: area.into(), ..object.clone() })
 }
 
 /// Were all of a fill's rows laid in this run? Then it may be laid again: nobody has seen it yet.
@@ -90,7 +90,7 @@ pub fn row_style(old: &Fill, angle: f64, n: &Numbers) -> FillStyle {
 pub struct Covers {
     /// Places on their edges.
     edges: SegmentGrid,
-    areas: Vec<Locator>,
+    areas: Vec<Footprint>,
 }
 
 impl Covers {
@@ -102,14 +102,14 @@ impl Covers {
             edges: SegmentGrid::new(
                 own.iter().flat_map(|j| &j.samples).map(|s| [s.at, s.at]).collect(),
             ),
-            areas: areas.map(|object| Locator::new(&object.footprint)).collect(),
+            areas: areas.map(|object| object.footprint.clone()).collect(),
         }
     }
 
     /// Is a row end beneath one of them, or right beside its edge?
     fn reach(&self, at: Coord<f64>) -> bool {
         self.edges.is_near(at, COVERED, |_, _| true)
-            || self.areas.iter().any(|area| area.contains(at))
+            || self.areas.iter().any(|area| area.locator().contains(at))
     }
 }
 

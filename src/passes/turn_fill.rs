@@ -3,6 +3,8 @@
 
 use std::collections::BTreeSet;
 
+use geo::MultiPolygon;
+
 use super::parts::{count, place, source};
 use super::relay::{Covers, laid_anew};
 use super::{Left, Outcome};
@@ -112,7 +114,7 @@ fn turned(
     let area = if object.footprint.0.len() > 1 {
         engine::close(&object.footprint, SLIT)
     } else {
-        object.footprint.clone()
+        MultiPolygon::clone(&object.footprint)
     };
     laid_anew(object, angle, area, covers, &settings.profile.numbers)
 }

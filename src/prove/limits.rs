@@ -2,7 +2,7 @@
 //! than there counts. (No record can move the needle by more than 121 points per axis: the format
 //! has no room for more.)
 
-use geo::{BoundingRect, Coord, Rect};
+use geo::{Coord, Rect};
 
 use super::blame::Blame;
 use super::quick::Index;
@@ -279,8 +279,7 @@ fn joined(a: Rect<f64>, b: Rect<f64>) -> Rect<f64> {
 
 /// Objects of the original that cover a place now and did not.
 fn grown_over(before: &Sewn, after: &Sewn, at: Coord<f64>) -> Vec<u32> {
-    let covers =
-        |object: &Object| crate::geometry::locate::Locator::new(&object.footprint).contains(at);
+    let covers = |object: &Object| object.footprint.locator().contains(at);
     let was: Vec<ObjectId> =
         before.judged.objects.items.iter().filter(|o| covers(o)).map(|o| o.id).collect();
     let is = after.judged.objects.items.iter().filter(|o| covers(o));

@@ -275,7 +275,7 @@ impl Builder<'_> {
             stop: self.design.stops[first.first],
             parts: pieces.into_iter().map(|piece| self.part(piece)).collect(),
             shape: if class == Class::Unsure { Shape::Unknown } else { Shape::Line },
-            footprint: geo::MultiPolygon(Vec::new()),
+            footprint: geo::MultiPolygon(Vec::new()).into(),
             confidence: if class == Class::Unsure { 0.0 } else { 1.0 },
             element: id.0,
             held: false,

@@ -94,7 +94,7 @@ fn follows(outline: &[Coord<f64>], path: &[Coord<f64>]) -> bool {
 }
 
 fn covers(satin: &Object, outline: &[Coord<f64>]) -> bool {
-    let locator = Locator::new(&satin.footprint);
+    let locator = satin.footprint.locator();
     let inside = outline.iter().filter(|c| locator.is_within(**c, 0.3)).count();
     inside as f64 >= AGREES * outline.len() as f64
 }

@@ -1,11 +1,11 @@
 //! The visible areas of a design, in sewing order, and which of them covers a point.
 
-use geo::{Area, BoundingRect, Coord, CoordsIter, MultiPolygon};
+use geo::{Area, Coord, CoordsIter, MultiPolygon};
 use rstar::{AABB, RTree, RTreeObject};
 
 use super::fill::{ReadFill, join_footprints};
 use super::segment::{Kind, ReadStretch, Segment};
-use crate::geometry::locate::Locator;
+use crate::geometry::footprint::Footprint;
 use crate::geometry::vector::between_lines;
 
 /// Sections of one fill agree in angle to this many degrees.
@@ -21,8 +21,7 @@ pub struct Top {
     /// First and last penetration of the top stitching, sections' travel included.
     pub first: usize,
     pub last: usize,
-    pub footprint: MultiPolygon<f64>,
-    pub locator: Locator,
+    pub footprint: Footprint,
 }
 
 /// Collects the tops of all stretches and joins the sections of one fill.
@@ -90,8 +89,7 @@ fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Optio
         sections: vec![(s, g)],
         first: stretch.track.index[points.0],
         last: stretch.last_penetration(points.1),
-        locator: Locator::new(&footprint),
-        footprint,
+        footprint: footprint.into(),
     })
 }
 
@@ -123,7 +121,9 @@ fn small_section(read: &ReadFill) -> bool {
 /// Do two areas touch, judged at their corners?
 fn touch(a: &Top, b: &Top) -> bool {
     let one_way = |from: &Top, to: &Top| {
-        from.footprint.coords_iter().any(|corner| to.locator.is_within(corner, TOUCHING))
+        from.footprint
+            .coords_iter()
+            .any(|corner| to.footprint.locator().is_within(corner, TOUCHING))
     };
     one_way(a, b) || one_way(b, a)
 }
@@ -137,14 +137,13 @@ fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
         Kind::Fill(read) => read.fill.row_pitch,
         _ => 0.0,
     };
-    let areas: Vec<&MultiPolygon<f64>> = sections.iter().map(|top| &top.footprint).collect();
+    let areas: Vec<&MultiPolygon<f64>> = sections.iter().map(|top| &*top.footprint).collect();
     let footprint = join_footprints(&areas, pitch);
     Some(Top {
         stop: sections[0].stop,
         first: sections[0].first,
         last: sections[sections.len() - 1].last,
-        locator: Locator::new(&footprint),
-        footprint,
+        footprint: footprint.into(),
         sections: sections.into_iter().flat_map(|top| top.sections).collect(),
     })
 }
@@ -191,7 +190,7 @@ impl<'a> Cover<'a> {
             .locate_in_envelope_intersecting(&point)
             .map(|boxed| boxed.top)
             .filter(|&t| {
-                let locator = &self.tops[t].locator;
+                let locator = self.tops[t].footprint.locator();
                 self.tops[t].last > after && locator.is_within(at, beyond)
             })
             .collect();

@@ -94,8 +94,11 @@ fn is_guard(track: &Track, weave: &Weave, top: &Top, kind: TopKind) -> bool {
         return false;
     }
     let mut lengths: Vec<f64> = weave.sweeps.iter().map(|s| s.length(track)).collect();
-    let mut depths: Vec<f64> =
-        weave.sweeps.iter().map(|s| top.locator.distance_to_edge(s.middle(track))).collect();
+    let mut depths: Vec<f64> = weave
+        .sweeps
+        .iter()
+        .map(|s| top.footprint.locator().distance_to_edge(s.middle(track)))
+        .collect();
     let (length, depth) = (median(&mut lengths), median(&mut depths));
     match kind {
         TopKind::Fill => length <= 3.4 && depth <= 1.7,
@@ -123,8 +126,8 @@ struct Across {
 fn across(top: &Top, at: Coord<f64>, heading: Coord<f64>) -> Option<Across> {
     const FAR: f64 = 30.0;
     let square = left_of(unit(heading));
-    let left = *top.locator.hits(at, square, FAR).first()?;
-    let right = *top.locator.hits(at, square * -1.0, FAR).first()?;
+    let left = *top.footprint.locator().hits(at, square, FAR).first()?;
+    let right = *top.footprint.locator().hits(at, square * -1.0, FAR).first()?;
     let width = left + right;
     (width > 0.0).then_some(Across { share: right / width, width })
 }
@@ -253,7 +256,8 @@ fn under_satin(
 }
 
 fn under_fill(middles: &[Coord<f64>], top: &Top) -> Label {
-    let mut depths: Vec<f64> = middles.iter().map(|m| top.locator.distance_to_edge(*m)).collect();
+    let mut depths: Vec<f64> =
+        middles.iter().map(|m| top.footprint.locator().distance_to_edge(*m)).collect();
     if median(&mut depths) <= EDGE_RUN_REACH { Label::EdgeRun } else { Label::Travel }
 }
 

@@ -2,16 +2,15 @@
 //! it crosses the centre seam. The survey and the edge run pass share these measures, so that
 //! what one calls missing the other repairs, and what was repaired is never found again.
 
-use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
-use geo::{BoundingRect, Coord, Intersects, LineString, MultiPolygon, Rect};
+use geo::{Coord, Intersects, LineString, MultiPolygon, Rect};
 
 use super::column::Column;
 use crate::design::Link;
 use crate::garment::Numbers;
 use crate::geometry::engine;
-use crate::geometry::locate::Locator;
+use crate::geometry::footprint::Footprint;
 use crate::geometry::polyline::{Measured, heading, length, simplify};
 use crate::geometry::segments::{Segment, SegmentGrid};
 use crate::geometry::vector::{between_lines, cross, line_angle, norm, unit};
@@ -55,14 +54,12 @@ pub struct Coverage<'a> {
 struct Cover<'a> {
     place: usize,
     bounds: Rect<f64>,
-    footprint: &'a MultiPolygon<f64>,
-    locator: OnceCell<Locator>,
+    footprint: &'a Footprint,
 }
 
 impl Cover<'_> {
     fn hides(&self, at: Coord<f64>) -> bool {
-        self.bounds.intersects(&at)
-            && self.locator.get_or_init(|| Locator::new(self.footprint)).contains(at)
+        self.bounds.intersects(&at) && self.footprint.locator().contains(at)
     }
 }
 
@@ -89,7 +86,7 @@ impl<'a> Coverage<'a> {
         let hiding = objects.items.iter().enumerate().filter(|(_, object)| object.hides);
         let covers = hiding.filter_map(|(place, Object { footprint, .. })| {
             let bounds = footprint.bounding_rect()?;
-            Some(Cover { place, bounds, footprint, locator: OnceCell::new() })
+            Some(Cover { place, bounds, footprint })
         });
         Self { numbers, shared, covers: covers.collect() }
     }

@@ -2,12 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use geo::{BoundingRect, Coord, CoordsIter};
+use geo::{Coord, CoordsIter};
 use rstar::primitives::GeomWithData;
 use rstar::{AABB, RTree};
 
 use super::junction::Junction;
-use crate::geometry::locate::Locator;
 use crate::objects::{Object, Objects};
 
 /// Looks at this many points of an object to find out what it lies on.
@@ -46,7 +45,7 @@ pub fn elements(objects: &Objects, junctions: &[Junction]) -> Vec<u32> {
         if within.is_empty() {
             continue;
         }
-        let locator = Locator::new(&object.footprint);
+        let locator = object.footprint.locator();
         for (guest, points) in within {
             let inside = points.iter().filter(|p| locator.contains(**p)).count();
             if inside * 2 > probes[guest].len() {

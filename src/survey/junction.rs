@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use geo::{BoundingRect, Coord, Rect};
+use geo::{Coord, Rect};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -96,7 +96,7 @@ const CRACK_MM: f64 = 0.3;
 struct Area<'a> {
     position: usize,
     object: &'a Object,
-    locator: Locator,
+    locator: &'a Locator,
     directions: Directions,
 }
 
@@ -140,7 +140,7 @@ pub fn junctions_among(
         areas[position].get_or_insert_with(|| Area {
             position,
             object,
-            locator: Locator::new(&object.footprint),
+            locator: object.footprint.locator(),
             directions: Directions::new(object),
         });
     }
@@ -223,7 +223,7 @@ fn shared_curves(
     };
     let overlaps: Vec<Option<f64>> = ring
         .iter()
-        .map(|p| near(p.at).then(|| overlap_at(&under.locator, p, gap_limit)).flatten())
+        .map(|p| near(p.at).then(|| overlap_at(under.locator, p, gap_limit)).flatten())
         .zip(ring)
         .map(|(overlap, p)| overlap.filter(|_| !is_hidden(p.at, above, margin)))
         .collect();
@@ -370,7 +370,7 @@ fn sample(
     };
     let under_direction = under.directions.at(point.at);
     let over_direction = over.directions.at(point.at);
-    let room = if over.object.hides { room(&over.locator, point, settings) } else { 0.0 };
+    let room = if over.object.hides { room(over.locator, point, settings) } else { 0.0 };
     Sample {
         at: point.at,
         inward: point.inward,

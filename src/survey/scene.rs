@@ -1,6 +1,6 @@
 //! What every kind of finding looks at, and how findings are made out.
 
-use geo::{BoundingRect, Coord};
+use geo::Coord;
 
 use super::{Finding, Junction, Kind, Severity};
 use crate::design::Design;

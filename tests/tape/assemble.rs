@@ -14,7 +14,7 @@ pub fn object(stop: u32, link: Link, needles: Vec<Needle>) -> Object {
         stop,
         parts: vec![Part { label: Label::Unsure, link, needles }],
         shape: Shape::Unknown,
-        footprint: geo::MultiPolygon(Vec::new()),
+        footprint: geo::MultiPolygon(Vec::new()).into(),
         confidence: 0.0,
         element: 0,
         held: false,

@@ -97,7 +97,7 @@ impl Served<'_> {
             stop: under.stop,
             parts: lead.into_iter().chain(toured.parts).collect(),
             shape: Shape::Line,
-            footprint: MultiPolygon(Vec::new()),
+            footprint: MultiPolygon(Vec::new()).into(),
             confidence: 1.0,
             element: under.element,
             held: false,
@@ -117,9 +117,9 @@ impl Served<'_> {
             .filter(|junction| junction.under == under.id)
             .filter_map(|junction| self.objects.get(junction.over))
             .filter(|object| object.hides)
-            .map(|object| &object.footprint);
+            .map(|object| &*object.footprint);
         let all: Vec<&MultiPolygon<f64>> =
-            std::iter::once(&under.footprint).filter(|_| under.hides).chain(overs).collect();
+            std::iter::once(&*under.footprint).filter(|_| under.hides).chain(overs).collect();
         let margin = self.settings.profile.numbers.overlap_far_margin_mm;
         engine::offset(&engine::union_all(&all), -margin)
     }

@@ -44,7 +44,7 @@ fn guard_stays_under_cover_and_returns_to_the_start() {
     let before = top_border();
     let outcome = guard(&before, &settings());
     let found = guards(&outcome.objects)[0];
-    let footprints: Vec<&MultiPolygon<f64>> = before.items.iter().map(|o| &o.footprint).collect();
+    let footprints: Vec<&MultiPolygon<f64>> = before.items.iter().map(|o| &*o.footprint).collect();
     let cover = Locator::new(&engine::union_all(&footprints));
     let start = before.items[0].first().map(|n| n.at);
     // The object's own start may lie on its edge; nothing else of the path may.

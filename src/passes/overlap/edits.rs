@@ -115,7 +115,7 @@ impl Edits {
             Shape::Fill(fill) => fill.rows = renumbered(new_rows(&fill.rows, &emitted), &stays),
             _ => {}
         }
-        changed.footprint = footprint;
+        changed.footprint = footprint.into();
         changed
     }
 

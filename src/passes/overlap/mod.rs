@@ -20,8 +20,6 @@ mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use geo::BoundingRect;
-
 use self::target::{BandStyle, Demand, Target};
 use self::words::Measure;
 use super::Outcome;

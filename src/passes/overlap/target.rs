@@ -3,6 +3,7 @@
 use geo::{BoundingRect, Coord, Intersects, MultiPolygon, Polygon};
 
 use crate::geometry::engine;
+use crate::geometry::footprint::Footprint;
 use crate::geometry::locate::Locator;
 use crate::geometry::nearest::Nearest;
 use crate::geometry::strips::{self, Crossing};
@@ -63,8 +64,8 @@ pub struct Target<'a> {
     /// The footprint with the band.
     pub whole: MultiPolygon<f64>,
     area: Locator,
-    footprint: Locator,
-    covers: Vec<Locator>,
+    footprint: Footprint,
+    covers: Vec<&'a Locator>,
     cover_areas: Vec<&'a MultiPolygon<f64>>,
     inward: Nearest<Coord<f64>>,
 }
@@ -78,9 +79,8 @@ impl<'a> Target<'a> {
         style: BandStyle,
     ) -> Self {
         let cover_areas: Vec<&MultiPolygon<f64>> =
-            covers.iter().map(|cover| &cover.footprint).collect();
-        let covers: Vec<Locator> =
-            covers.iter().map(|cover| Locator::new(&cover.footprint)).collect();
+            covers.iter().map(|cover| &*cover.footprint).collect();
+        let covers: Vec<&Locator> = covers.iter().map(|cover| cover.footprint.locator()).collect();
         let hidden = |at: Coord<f64>| covers.iter().any(|cover| cover.contains(at));
         let mut pieces: Vec<Polygon<f64>> = Vec::new();
         for demand in demands {
@@ -88,10 +88,11 @@ impl<'a> Target<'a> {
             pieces.extend(strips.iter().flat_map(|ends| strips::chains(ends)));
         }
         // Mostly all of it lies well under a cover or in the object: then nothing can peek out.
-        let footprint = Locator::new(&object.footprint);
+        let footprint = object.footprint.clone();
+        let own = footprint.locator();
         let corners = pieces.iter().flat_map(|piece| &piece.exterior().0);
         let is_held = |at: &Coord<f64>| {
-            footprint.contains(*at) || covers.iter().any(|c| c.inside_by(*at, PEEK_MM - 0.01))
+            own.contains(*at) || covers.iter().any(|c| c.inside_by(*at, PEEK_MM - 0.01))
         };
         let any_peeks = !corners.into_iter().all(is_held);
         let band = engine::union_positive(&pieces);
@@ -116,10 +117,10 @@ impl<'a> Target<'a> {
     /// the object), mm; 0 where it is not to be extended.
     pub fn reach(&self, from: Coord<f64>, axis: Coord<f64>, longest: f64) -> f64 {
         let start = from - axis * STEP_MM;
-        if !self.footprint.contains(start) {
+        if !self.footprint.locator().contains(start) {
             return 0.0;
         }
-        let own = self.footprint.hits(start, axis, longest + 1.0);
+        let own = self.footprint.locator().hits(start, axis, longest + 1.0);
         let leaves = own.first().map_or(f64::INFINITY, |d| d - STEP_MM);
         if leaves > ON_EDGE_MM {
             return 0.0;

@@ -399,7 +399,8 @@ fn fill_with_hole() -> Object {
     object.footprint = geo::MultiPolygon(vec![geo::Polygon::new(
         ring(0.0, 0.0, 20.0, 14.0),
         vec![ring(7.0, 5.0, 13.0, 9.0)],
-    )]);
+    )])
+    .into();
     object
 }
 

@@ -1,8 +1,6 @@
 //! What is the same for all places of a design: bottom centre, seam, what lies beneath.
 
-use std::cell::OnceCell;
-
-use geo::{BoundingRect, Coord, Rect};
+use geo::{Coord, Rect};
 
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::distance;
@@ -16,17 +14,10 @@ use crate::survey::{Junction, Sample};
 /// than objects move).
 const BENEATH_MM: f64 = 1.0;
 
-struct Area {
-    rect: Rect<f64>,
-    locator: OnceCell<Locator>,
-}
-
 /// The ground that a design is sewn on.
 pub struct Ground<'a> {
     pub settings: &'a Settings,
     objects: &'a Objects,
-    /// Of each object that hides what is beneath it: its box, and its area once it is asked for.
-    areas: Vec<Option<Area>>,
     bottom_centre: Coord<f64>,
 }
 
@@ -36,12 +27,7 @@ impl<'a> Ground<'a> {
         let [x0, y0, x1, y1] = before.judged.design.bounds_mm().unwrap_or_default();
         let x = settings.seam_x().unwrap_or((x0 + x1) / 2.0);
         let y = if settings.brim == Brim::Bottom { y0 } else { y1 };
-        let area = |object: &Object| {
-            let rect = object.footprint.bounding_rect().filter(|_| object.hides)?;
-            Some(Area { rect, locator: OnceCell::new() })
-        };
-        let areas = objects.items.iter().map(area).collect();
-        Self { settings, objects, areas, bottom_centre: Coord { x, y } }
+        Self { settings, objects, bottom_centre: Coord { x, y } }
     }
 
     /// What displacements are multiplied by at a place.
@@ -67,12 +53,14 @@ impl<'a> Ground<'a> {
                     && s.at.y <= rect.max().y
             })
         };
-        let all = self.objects.items.iter().zip(&self.areas);
-        all.filter(|(object, _)| object.id != junction.under && object.id != junction.over)
-            .filter_map(|(object, area)| Some((object, area.as_ref()?)))
-            .filter(|(_, area)| reaches(&area.rect))
-            .map(|(object, area)| area.locator.get_or_init(|| Locator::new(&object.footprint)))
-            .collect()
+        let beneath = |object: &&Object| {
+            object.hides
+                && object.id != junction.under
+                && object.id != junction.over
+                && object.footprint.bounding_rect().is_some_and(|rect| reaches(&rect))
+        };
+        let thirds = self.objects.items.iter().filter(beneath);
+        thirds.map(|object| object.footprint.locator()).collect()
     }
 }
 

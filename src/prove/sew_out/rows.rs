@@ -1,6 +1,6 @@
 //! Rows that run along the seam open where they lie on it.
 
-use geo::{BoundingRect, Coord, Rect};
+use geo::{Coord, Rect};
 
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::between_lines;
@@ -46,12 +46,12 @@ fn along(objects: &Objects, x: f64, settings: &Settings) -> Rows {
         if between_lines(fill.angle, SEAM_DEG) > numbers.fill_upright_within_deg {
             continue;
         }
-        let others: Vec<Locator> = here
+        let others: Vec<&Locator> = here
             .iter()
             .filter(|other| other.id != object.id && other.hides)
-            .map(|other| Locator::new(&other.footprint))
+            .map(|other| other.footprint.locator())
             .collect();
-        let own = Locator::new(&object.footprint);
+        let own = object.footprint.locator();
         let bare = |at: Coord<f64>| own.contains(at) && !others.iter().any(|o| o.contains(at));
         let Some(rect) = object.footprint.bounding_rect() else { continue };
         let steps = steps(rect).filter(|y| bare(Coord { x, y: *y })).count();

@@ -80,8 +80,6 @@ pub struct Place<'a> {
     twins: &'a Twins<'a>,
     thread: &'a Thread<'a>,
     objects: Option<[&'a Object; 2]>,
-    /// Their footprints, once they are asked for: few places need them.
-    areas: OnceCell<[Locator; 2]>,
     /// Stop of the object sewn first, and the first penetration of the one sewn later.
     under_stop: Option<u32>,
     over_begins: Option<u32>,
@@ -100,7 +98,6 @@ impl<'a> Place<'a> {
             twins,
             thread,
             objects: under.zip(over).map(|(under, over)| [under, over]),
-            areas: OnceCell::new(),
             under_stop: under.map(|under| now.sewn.origin_of(under.stop)),
             over_begins: over.and_then(|over| over.top().find_map(|needle| needle.origin)),
         }
@@ -121,9 +118,7 @@ impl<'a> Place<'a> {
 
     /// The sample with its overlap measured anew, straight along its normal.
     fn by_footprint(&self, sample: &Sample) -> Option<Sample> {
-        let objects = self.objects?;
-        let areas = || objects.map(|object| Locator::new(&object.footprint));
-        let [under, over] = self.areas.get_or_init(areas);
+        let [under, over] = self.objects?.map(|object| object.footprint.locator());
         let steps = (2.0 * DEEPEST_MM / STEP_MM) as i32;
         let place = |step: i32| f64::from(step) * STEP_MM - DEEPEST_MM;
         let inside =
