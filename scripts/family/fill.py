@@ -1,0 +1,166 @@
+"""Needle points of fills: rows with stagger, joined at their ends, section by section."""
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+
+import curves
+import footprint
+import rows
+
+GOLDEN = 0.618  # uneven offsets that never fall into line
+UNEVEN = (0.0, 0.41, 0.73, 0.18, 0.57, 0.88, 0.29)
+
+
+def draw(rng, angle=None):
+    """Sewing parameters of one fill."""
+    p = {
+        "angle": rng.uniform(0, 180) if angle is None else angle,
+        "pitch": rng.uniform(0.18, 0.6), "stitch": rng.uniform(2.0, 7.0),
+        "stagger": rng.choice(["2", "3", "4", "irregular", "random"]),
+        "join": rng.choice(["square", "zigzag"]), "passes": 1, "pitch_end": None,
+        "seed": int(rng.integers(1 << 31)),
+    }
+    return p
+
+
+def offset(p, k, noise):
+    """Where the grid of row `k` begins, as a share of the stitch length."""
+    kind = p["stagger"]
+    if kind == "random":
+        return noise[k % len(noise)]
+    if kind == "irregular":
+        return UNEVEN[k % len(UNEVEN)]
+    n = int(kind)
+    order = {2: (0, 1), 3: (0, 1, 2), 4: (0, 2, 1, 3)}[n]
+    return order[k % n] / n
+
+
+def row_points(p, k, a, b, noise):
+    """Needle points of a row from `a` to `b` (both included), the inner ones on the grid."""
+    lo, hi = min(a[0], b[0]), max(a[0], b[0])
+    pitch = p["stitch"]
+    margin = min(1.0, 0.3 * pitch)
+    first = np.ceil((lo - offset(p, k, noise) * pitch) / pitch)
+    xs = (np.arange(first, first + (hi - lo) / pitch + 2) + offset(p, k, noise)) * pitch
+    if p["stagger"] == "random":
+        xs = xs + noise[(k + np.arange(len(xs))) % len(noise)] * pitch * 0.3
+    xs = xs[(xs > lo + margin) & (xs < hi - margin)]
+    if b[0] < a[0]:
+        xs = xs[::-1]
+    t = (xs - a[0]) / (b[0] - a[0]) if b[0] != a[0] else xs * 0
+    return np.vstack([a, np.column_stack([xs, a[1] + t * (b[1] - a[1])]), b])
+
+
+def section_order(section, p):
+    """Rows in sewing order: once through, or out on every other row and back between."""
+    if p["passes"] == 2 and len(section) > 3:
+        return section[::2] + section[1::2][::-1]
+    return section
+
+
+def sew_section(section, p, side, noise):
+    """Needle points of a section from its first row, beginning on `side` (0 left, 1 right).
+
+    Also the rows as (index, left needle point, right needle point), where there are both.
+    """
+    order, out, ends = section_order(section, p), [], []
+    if p["join"] == "zigzag":
+        for i, (row, nxt) in enumerate(zip(order, order[1:])):
+            a, b = np.array([row[2 + side], row[1]]), np.array([nxt[3 - side], nxt[1]])
+            out.append(row_points(p, row[0], a, b, noise)[1 if i else 0:])
+            ends.append((row[0], side, a))
+            side = 1 - side
+        last = order[-1]
+        ends.append((last[0], side, np.array([last[2 + side], last[1]])))
+        return np.vstack(out), ends
+    for row in order:
+        a, b = np.array([row[2 + side], row[1]]), np.array([row[3 - side], row[1]])
+        out.append(row_points(p, row[0], a, b, noise))
+        ends += [(row[0], side, a), (row[0], 1 - side, b)]
+        side = 1 - side
+    return np.vstack(out), ends
+
+
+def outline(pieces, p, grid):
+    """Area of the sections as sewn; `pieces` = (needle points, ends) of each."""
+    parts = []
+    for pts, ends in pieces:
+        ends = sorted(ends, key=lambda e: e[0])
+        left = np.array([e[2] for e in ends if e[1] == 0])
+        right = np.array([e[2] for e in ends if e[1] == 1])
+        chain = left, right[::-1]
+        if p.get("warp"):
+            # Curved rows: the first and last row bulge beyond the chord between their ends.
+            keys = (min(left[:, 1].min(), right[:, 1].min()), max(left[:, 1].max(), right[:, 1].max()))
+            low, high = (pts[np.abs(pts[:, 1] - y) < 1e-6] for y in keys)
+            chain = (left, high[np.argsort(high[:, 0])], right[::-1], low[np.argsort(-low[:, 0])])
+        ring = np.vstack([c for c in chain if len(c)])
+        if len(ring) > 2:
+            parts.append(Polygon(grid(ring)))
+    widest = max(p["pitch"], p["pitch_end"] or 0)
+    return footprint.union(parts, 0.6 * widest)
+
+
+def choose(rest, here, unsewn, inside):
+    """The next section, reversed or not, its side, and whether a run to it stays hidden."""
+    best = None
+    for i, s in enumerate(rest):
+        for way in (s, s[::-1]):
+            for side in (0, 1):
+                p = np.array([way[0][2 + side], way[0][1]])
+                d = 0.0 if here is None else np.hypot(*(p - here))
+                hidden = here is not None and (d < 0.1 or LineString([here, p]).difference(unsewn).length < 1.0)
+                cost = d if hidden or here is None else 2 * d + 5
+                if best is None or cost < best[0]:
+                    best = (cost, i, way, side, hidden)
+    return best[1:]
+
+
+def draft(shape, p):
+    """Pieces of stitching in row coordinates: (needle points, ends, hidden run before it)."""
+    noise = np.random.default_rng(p["seed"]).uniform(0, 1, 97)
+    x0, y0, x1, y1 = shape.bounds
+    ys = rows.heights(y0 + 0.1, y1 - 0.1, p["pitch"], p["pitch_end"])
+    rest = rows.sections(ys, rows.scan(shape, ys), 4 if p["join"] == "zigzag" else 2)
+    area = lambda s: Polygon([(r[2], r[1]) for r in s] + [(r[3], r[1]) for r in s[::-1]])
+    here, pieces = None, []
+    while rest:
+        unsewn = shapely.union_all([area(s).buffer(1.5 * p["pitch"]) for s in rest]) if len(rest) > 1 \
+            else area(rest[0]).buffer(1.5 * p["pitch"])
+        i, way, side, hidden = choose(rest, here, unsewn, shape)
+        del rest[i]
+        pts, ends = sew_section(way, p, side, noise)
+        pieces.append((pts, ends, hidden))
+        here = pts[-1]
+    return pieces
+
+
+def to_rows(shape, p):
+    """The shape turned (and unbent) so that rows are level."""
+    if p.get("warp"):
+        return p["warp"].flatten(shape)
+    return shapely.affinity.rotate(shape, -p["angle"], origin=(0, 0))
+
+
+def from_rows(points, p):
+    return p["warp"].bend(points) if p.get("warp") else curves.turn(points, p["angle"])
+
+
+def sew(sheet, pieces, p, label="fill"):
+    """Sew the pieces; between them a hidden run or a trim. Returns the first penetration."""
+    first = None
+    for pts, ends, hidden in pieces:
+        pts = from_rows(pts, p)
+        if first is not None and not hidden:
+            sheet.finish()
+        sheet.start(pts[0], pts[1])
+        if not sheet.pending:
+            sheet.travel(pts[0], min(3.5, p["stitch"]))
+        first = sheet.count() if first is None else first
+        sheet.add(pts, label)
+    return first
+
+
+def footprint_of(sheet, pieces, p):
+    grid = lambda pts: sheet.grid(from_rows(pts, p)) / 10
+    return outline([(pts, ends) for pts, ends, _ in pieces], p, grid)
