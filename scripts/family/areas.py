@@ -27,7 +27,7 @@ def sew_fill(sheet, shape, p, name, under=(), cls="fill", **extra):
     mean = (p["pitch"] + (p["pitch_end"] or p["pitch"])) / 2
     sheet.styles.update({name, "stagger-" + p["stagger"], "ends-" + p["join"]})
     curved = cls == "curved-fill"
-    return satin.note(sheet, first, cls, name, fill.footprint_of(sheet, pieces, p), underlay=notes,
+    return satin.note(sheet, first, cls, name, fill.footprint_of(sheet, shape, pieces, p), underlay=notes,
                       angle_deg=None if curved else round(float(p["angle"]), 2),
                       row_pitch_mm=round(float(mean), 3), stitch_mm=round(float(p["stitch"]), 2),
                       sections=len(pieces), **extra)
@@ -49,10 +49,10 @@ def make(rng, shape, p, name, cls="fill", **extra):
     return Plan(name, shape, lambda sheet: sew_fill(sheet, shape, p, name, under, cls, **extra))
 
 
-def plain(rng, form=None, name="fill-plain"):
+def plain(rng, form=None, name="fill-plain", least=6.0):
     p = fill.draw(rng)
     form = form or shapes.PLAIN[rng.integers(len(shapes.PLAIN))]
-    shape = form(rng, rng.uniform(6.0, 24.0))
+    shape = form(rng, rng.uniform(least, 24.0))
     return make(rng, affinity.rotate(shape, rng.uniform(0, 360), origin=(0, 0)), p, name)
 
 
@@ -61,7 +61,7 @@ def holes(rng):
 
 
 def islands(rng):
-    return plain(rng, shapes.islands, "fill-islands")
+    return plain(rng, shapes.islands, "fill-islands", 14.0)
 
 
 def necked(rng):

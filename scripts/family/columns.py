@@ -1,5 +1,6 @@
 """Plans of single satin columns of every form."""
 import numpy as np
+import shapely
 
 import curves
 import satin
@@ -18,10 +19,10 @@ def kinds(rng, width):
     return UNDER[rng.integers(0, len(UNDER))]
 
 
-def sew_column(sheet, strip, p, name, under, tie_next=True, **extra):
+def sew_column(sheet, strip, p, name, under, return_home=False, **extra):
     """Underlay and top of one column, beginning with a tie or a run from where the needle is."""
     strip = strip.clipped(satin.NARROW)
-    notes, strip = underlay.under_column(sheet, strip, under)
+    notes, strip = underlay.under_column(sheet, strip, under, return_home)
     sheet.start(strip.a[0], strip.b[0])
     if not sheet.pending:
         sheet.travel(strip.a[0])
@@ -72,6 +73,8 @@ def single(rng):
         length = max(length, 5 * width)
     line = curves.turn(spine(rng, form, width, length), rng.uniform(0, 360))
     s = strips.from_spine(line, profile(rng, len(line), width, kind))
+    if s.folds():
+        kind, s = "constant", strips.from_spine(line, width)
     p = satin.draw(rng, width)
     under = kinds(rng, width)
     name = f"satin-{form}" + ("" if kind == "constant" else f"-{kind}")
@@ -117,7 +120,6 @@ def closed_line(rng, radius, width):
         return curves.wobble(rng, radius, min(0.25, 0.12 * radius / width))
     if form == "ellipse":
         return curves.wobble(rng, radius, 0.0) * (1, rng.uniform(0.65, 0.9))
-    import shapely
     corner = max(0.7 * width, 0.25 * radius)
     half = max(radius - corner, 0.1)
     box = shapely.box(-half, -half * rng.uniform(0.5, 1), half, half).buffer(corner, quad_segs=24)
@@ -125,8 +127,8 @@ def closed_line(rng, radius, width):
 
 
 def ring(rng):
-    width = rng.uniform(0.8, 6.0)
-    radius = rng.uniform(max(4.0, 1.6 * width), 18.0)
+    width = rng.uniform(0.8, 10.0)
+    radius = rng.uniform(max(4.0, 1.6 * width), 20.0)
     s = ring_strip(rng, closed_line(rng, radius, width), width)
     p = satin.draw(rng, width)
     under = kinds(rng, width)

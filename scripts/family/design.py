@@ -14,8 +14,8 @@ import tape
 from sheet import Sheet
 
 ITEMS = {
-    "satin": (columns.single, columns.single, columns.jagged, columns.ring, legs.mitred, legs.capped,
-              legs.branches, legs.two_in_one, legs.run_over),
+    "satin": (*[columns.single] * 5, columns.jagged, columns.ring, columns.ring, legs.mitred,
+              legs.capped, legs.box_border, legs.branches, legs.two_in_one, legs.run_over),
     "fill": (areas.plain, areas.holes, areas.islands, areas.necked, areas.two_pass, areas.gradient,
              areas.waves, areas.arcs, areas.spokes),
     "pair": (pairs.beside, pairs.guarded, pairs.bordered),
@@ -56,14 +56,17 @@ def lay_out(rng, plans):
         if placed is not None:
             a = rng.uniform(0, 2 * np.pi)
             gap = -rng.uniform(0.0, 1.5) if rng.random() < 0.5 else rng.uniform(0.5, 8.0)
-            move = slide(placed, shape, np.array([np.cos(a), np.sin(a)]), gap)
+            if rng.random() < 0.1:       # artwork on top of what is there
+                move = np.array(placed.representative_point().coords[0])
+            else:
+                move = slide(placed, shape, np.array([np.cos(a), np.sin(a)]), gap)
         moved = affinity.translate(shape, *move)
         placed = moved if placed is None else shapely.union_all([placed, moved])
         offsets.append(move)
     return offsets, placed
 
 
-def go_on(sheet, placed):
+def go_on(sheet):
     """Between two items: a colour change, a trim, or now and then a run straight on."""
     dice = sheet.rng.random()
     if dice < 0.3:
@@ -87,7 +90,7 @@ def sew(rng):
         if i and sheet.count() > ROOM:
             break
         if i:
-            go_on(sheet, placed)
+            go_on(sheet)
             far = np.hypot(*(sheet.here() + sheet.offset - base - offset)) if sheet.pens else 0
             if far > 15:
                 sheet.finish()

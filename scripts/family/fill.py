@@ -64,7 +64,7 @@ def sew_section(section, p, side, noise):
     Also the rows as (index, left needle point, right needle point), where there are both.
     """
     order, out, ends = section_order(section, p), [], []
-    if p["join"] == "zigzag":
+    if p["join"] == "zigzag" and len(order) > 6:
         for i, (row, nxt) in enumerate(zip(order, order[1:])):
             a, b = np.array([row[2 + side], row[1]]), np.array([nxt[3 - side], nxt[1]])
             out.append(row_points(p, row[0], a, b, noise)[1 if i else 0:])
@@ -81,24 +81,30 @@ def sew_section(section, p, side, noise):
     return np.vstack(out), ends
 
 
+def between_rows(pts, grid):
+    """Strips between neighbouring rows, through all their needle points (curved rows)."""
+    ys = np.unique(pts[:, 1].round(6))
+    rows_of = [pts[np.abs(pts[:, 1] - y) < 1e-5] for y in ys]
+    lines = [grid(r[np.argsort(r[:, 0])]) for r in rows_of]
+    return [Polygon(np.vstack([a, b[::-1]])) for a, b in zip(lines, lines[1:])]
+
+
+def between_ends(ends, grid):
+    """The area from the left row ends to the right ones (straight rows)."""
+    ends = sorted(ends, key=lambda e: e[0])
+    left = [e[2] for e in ends if e[1] == 0]
+    right = [e[2] for e in ends if e[1] == 1]
+    return [Polygon(grid(np.array(left + right[::-1])))]
+
+
 def outline(pieces, p, grid):
     """Area of the sections as sewn; `pieces` = (needle points, ends) of each."""
     parts = []
     for pts, ends in pieces:
-        ends = sorted(ends, key=lambda e: e[0])
-        left = np.array([e[2] for e in ends if e[1] == 0])
-        right = np.array([e[2] for e in ends if e[1] == 1])
-        chain = left, right[::-1]
-        if p.get("warp"):
-            # Curved rows: the first and last row bulge beyond the chord between their ends.
-            keys = (min(left[:, 1].min(), right[:, 1].min()), max(left[:, 1].max(), right[:, 1].max()))
-            low, high = (pts[np.abs(pts[:, 1] - y) < 1e-6] for y in keys)
-            chain = (left, high[np.argsort(high[:, 0])], right[::-1], low[np.argsort(-low[:, 0])])
-        ring = np.vstack([c for c in chain if len(c)])
-        if len(ring) > 2:
-            parts.append(Polygon(grid(ring)))
+        parts += between_rows(pts, grid) if p.get("warp") else between_ends(ends, grid)
     widest = max(p["pitch"], p["pitch_end"] or 0)
-    return footprint.union(parts, 0.6 * widest)
+    # Sections stand a row apart; where rows are joined zigzag, their ends are wedges besides.
+    return footprint.union(parts, (1.1 if p["join"] == "zigzag" else 0.6) * widest)
 
 
 def choose(rest, here, unsewn, inside):
@@ -121,7 +127,7 @@ def draft(shape, p):
     noise = np.random.default_rng(p["seed"]).uniform(0, 1, 97)
     x0, y0, x1, y1 = shape.bounds
     ys = rows.heights(y0 + 0.1, y1 - 0.1, p["pitch"], p["pitch_end"])
-    rest = rows.sections(ys, rows.scan(shape, ys), 4 if p["join"] == "zigzag" else 2)
+    rest = rows.sections(ys, rows.scan(shape, ys))
     area = lambda s: Polygon([(r[2], r[1]) for r in s] + [(r[3], r[1]) for r in s[::-1]])
     here, pieces = None, []
     while rest:
@@ -161,6 +167,8 @@ def sew(sheet, pieces, p, label="fill"):
     return first
 
 
-def footprint_of(sheet, pieces, p):
+def footprint_of(sheet, shape, pieces, p):
+    """Area as sewn, never beyond the shape as drawn by more than the grid."""
     grid = lambda pts: sheet.grid(from_rows(pts, p)) / 10
-    return outline([(pts, ends) for pts, ends, _ in pieces], p, grid)
+    sewn = outline([(pts, ends) for pts, ends, _ in pieces], p, grid)
+    return sewn.intersection(shapely.affinity.translate(shape, *sheet.offset).buffer(0.1))

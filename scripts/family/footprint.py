@@ -6,11 +6,11 @@ from shapely.geometry import Polygon
 CLOSE = 0.02  # mm; closes the slits that rounding leaves between neighbouring strips
 
 
-def strip(points, sides):
+def strip(points, sides, closed=False):
     """Area of a strip whose needle points lie on side 0 or 1, in sewing order."""
     sides = np.asarray(sides)
     a, b = points[sides == 0], points[sides == 1]
-    if len(a) > 1 and len(b) > 1:
+    if not closed and len(a) > 1 and len(b) > 1:
         whole = Polygon(np.vstack([a, b[::-1]]))
         if whole.is_valid:
             return whole

@@ -66,20 +66,29 @@ def capped(rng):
     return together(rng, "satin-capped", parts, width)
 
 
+def box_border(rng):
+    """A closed polygon of mitred legs, begun in the middle of a side."""
+    width = rng.uniform(1.5, 5.0)
+    n = int(rng.integers(3, 6))
+    t = 2 * np.pi * np.arange(n) / n + rng.uniform(0, 2 * np.pi)
+    radius = rng.uniform(3.0 * width + 4, 3.0 * width + 14)
+    points = np.column_stack([np.cos(t), np.sin(t)]) * radius
+    half = (points[0] + points[-1]) / 2
+    points = np.vstack([half, points, half])
+    cuts = [0.0] + [np.tan(np.pi / n)] * n + [0.0]
+    parts = [leg(points[i], points[i + 1], width, cuts[i], -cuts[i + 1]) for i in range(n + 1)]
+    return together(rng, "satin-mitred-closed", parts, width)
+
+
 def together(rng, name, parts, width):
     """Columns sewn one after the other in one stretch, with the same parameters."""
     p = satin.draw(rng, width)
     under = columns.kinds(rng, width)
-    if len(under) == 1 and under[0] == "centre-run" or rng.random() < 0.3:
-        under = ()
 
     def sew(sheet):
         group = f"g{len(sheet.objects)}"
         for s in parts:
-            near = under and not sheet.pending
-            if near and np.hypot(*(s.b[0] - sheet.here())) < np.hypot(*(s.a[0] - sheet.here())):
-                s = Strip(s.b, s.a, s.measure)
-            columns.sew_column(sheet, s, p, name, under, group=group)
+            columns.sew_column(sheet, s, p, name, under, return_home=True, group=group)
     return Plan(name, of_strips(parts), sew)
 
 

@@ -46,26 +46,51 @@ def side_plan(rng, length, at, angle):
         sheet, s, p, "satin-beside", under, angle_deg=round(float(angle + 90) % 180, 2))
 
 
+def meet(sheet, under, over, drawn, sewn):
+    """Note a junction: how far `under` really reaches under `over`, on average."""
+    sheet.junctions.append({"under": under["id"], "over": over["id"], "overlap_mm": round(float(sewn), 2),
+                            "drawn_mm": round(float(drawn), 2)})
+
+
+def across(under, over, line):
+    """Mean overlap square to a straight line, `under` on its left; a gap counts negative."""
+    (x0, y0), (x1, y1) = line.coords
+    d = np.array([x1 - x0, y1 - y0])
+    n = np.array([-d[1], d[0]]) / np.hypot(*d)
+    found = []
+    for t in np.linspace(0.15, 0.85, 30):
+        c = np.array([x0, y0]) + t * d
+        ray = shapely.LineString([c - 25 * n, c + 25 * n])
+        ends = []
+        for o, pick in ((under, min), (over, max)):
+            cut = ray.intersection(o["shape"])
+            if not cut.is_empty:
+                ends.append(pick(float((np.array(p) - c) @ n) for p in shapely.get_coordinates(cut)))
+        if len(ends) == 2:
+            found.append(ends[1] - ends[0])
+    return np.mean(found)
+
+
 def beside(rng, guarded=False):
     """Two straight-sided objects whose edges overlap by a known amount."""
     length, overlap = rng.uniform(12.0, 35.0), rng.uniform(0.0, 1.5)
     turn = rng.uniform(0, 360)
-    below, sew_below = side_plan(rng, length, -overlap / 2, turn)
-    above, sew_above = side_plan(rng, length, -overlap / 2, turn + 180)
+    first, sew_first = side_plan(rng, length, -overlap / 2, turn)
+    second, sew_second = side_plan(rng, length, -overlap / 2, turn + 180)
     line = curves.turn([[-length / 2, 0], [length / 2, 0]], turn)
 
     def sew(sheet):
         if guarded:
             guard(sheet, curves.spaced(line, 0.5))
             sheet.finish()
-        under = sew_below(sheet)
+        under = sew_first(sheet)
         sheet.finish()
-        over = sew_above(sheet)
+        over = sew_second(sheet)
         if under and over:
-            sheet.junctions.append({"under": under["id"], "over": over["id"],
-                                    "overlap_mm": round(float(overlap), 2)})
+            place = affinity.translate(shapely.LineString(line), *sheet.offset)
+            meet(sheet, under, over, overlap, across(under, over, place))
         sheet.styles.add("junction-straight")
-    return Plan("guarded" if guarded else "beside", shapely.union_all([below, above]), sew)
+    return Plan("guarded" if guarded else "beside", shapely.union_all([first, second]), sew)
 
 
 def guarded(rng):
@@ -91,6 +116,7 @@ def bordered(rng):
         else:
             sheet.finish()
         ring = columns.sew_column(sheet, s, q, "satin-border", under_ring)
-        sheet.junctions.append({"under": base["id"], "over": ring["id"],
-                                "overlap_mm": round(float(overlap), 2)})
+        hole = shapely.Polygon(max(ring["shape"].interiors, key=lambda r: r.length))
+        between = (hole.length + base["shape"].length) / 2
+        meet(sheet, base, ring, overlap, (base["shape"].area - hole.area) / between)
     return Plan("bordered", of_strips([s]).union(inner), sew)

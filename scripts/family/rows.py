@@ -34,7 +34,7 @@ def heights(low, high, pitch, pitch_end=None):
     return low + (high - low - ys[-1]) / 2 + ys
 
 
-def sections(ys, intervals, least=2):
+def sections(ys, intervals):
     """Chains of rows (index, y, left, right) that follow one another one to one."""
     done, live = [], []
     for k, (y, row) in enumerate(zip(ys, intervals)):
@@ -50,4 +50,4 @@ def sections(ys, intervals, least=2):
                 new.append([(k, y, *iv)])
         done += [s for s in live if not any(s is t for t in new)]
         live = new
-    return [s for s in done + live if len(s) >= least]
+    return [s for s in done + live if len(s) > 1]

@@ -49,6 +49,7 @@ def pull_in(rng, rail, other, p, side):
         out = np.hypot(*np.gradient(other, axis=0).T)[np.minimum(np.arange(len(rail)), len(other) - 1)]
         tight = (step < 0.6 * p["pitch"]) & (step < 0.6 * out) & (width > 1.2)
         short = tight & (np.arange(len(rail)) % 2 == 1)
+        short[:2] = short[-2:] = False           # never at an end of the column
         f = np.where(short, p.get("depth", 0.25), f)
     return rail + toward * f[:, None], short
 
@@ -96,7 +97,7 @@ def sew(sheet, strip, p, name, **extra):
     rail = sides >= 0
     rail_points, rail_sides = on_grid[rail], sides[rail]
     width = np.hypot(*np.diff(rail_points, axis=0).T)[np.diff(rail_sides) != 0]
-    shape = footprint.strip(rail_points, rail_sides)
+    shape = footprint.strip(rail_points, rail_sides, strip.closed)
     split = labels.count("split-satin") * 2 > len(labels)
     sheet.styles.update({name, "pass-" + ("square" if p["phase"] == 0 else "slanted")})
     sheet.styles.update({"short-stitches"} if short else set())

@@ -17,7 +17,7 @@ def ellipse(rng, radius):
 
 def box(rng, radius):
     half = np.array([radius, radius * rng.uniform(0.35, 1)]) * 0.9
-    corner = rng.choice([0.0, rng.uniform(0.5, half.min() * 0.6)])
+    corner = rng.choice([0.0, half.min() * rng.uniform(0.1, 0.6)])
     return shapely.box(*(-half + corner), *(half - corner)).buffer(corner or 0)
 
 
@@ -80,7 +80,9 @@ def holed(rng, radius):
         hole = affinity.translate(PLAIN[rng.integers(3)](rng, r), d * np.cos(a), d * np.sin(a))
         if r > 1.0 and base.buffer(-1.5).contains(hole):
             base = base.difference(hole)
-    return base
+    if not base.interiors:
+        base = base.difference(base.representative_point().buffer(0.25 * radius))
+    return largest(base)
 
 
 def islands(rng, radius):

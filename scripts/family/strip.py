@@ -31,6 +31,11 @@ class Strip:
         m = None if self.measure is None else self.measure[i:j] - self.measure[i]
         return Strip(self.a[i:j], self.b[i:j], m, self.closed)
 
+    def folds(self):
+        """A rail runs backward somewhere."""
+        way = np.diff(self.centre(), axis=0)
+        return any(((np.diff(r, axis=0) * way).sum(axis=1) < 0).any() for r in (self.a, self.b))
+
     def along(self, on="spine"):
         """Cumulated length by which crossings are spaced."""
         if self.measure is not None:

@@ -59,11 +59,14 @@ def zigzag(sheet, strip, there_and_back):
     return note(sheet, "zigzag", first)
 
 
-def under_column(sheet, strip, kinds):
-    """Sew underlay of these kinds; returns the notes and the column as it must go on."""
+def under_column(sheet, strip, kinds, return_home=False):
+    """Sew underlay of these kinds; returns the notes and the column as it must go on.
+
+    A pass that ends at the far end turns the column round, unless it must come home.
+    """
     notes = []
     for i, kind in enumerate(kinds):
-        back = bool(sheet.rng.random() < 0.5) and not strip.closed
+        back = (return_home or bool(sheet.rng.random() < 0.5)) and not strip.closed
         if kind == "edge-run":
             notes.append(edge_run(sheet, strip))
             continue
@@ -117,7 +120,7 @@ def rows_under(sheet, shape, angle):
         sheet.add(pts, "fill-underlay")
     if first is None:
         return None, None
-    return note(sheet, "fill-underlay", first), fill.footprint_of(sheet, pieces, p)
+    return note(sheet, "fill-underlay", first), fill.footprint_of(sheet, inner, pieces, p)
 
 
 def under_fill(sheet, shape, angle, kinds):
