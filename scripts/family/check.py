@@ -73,7 +73,7 @@ def row_pitch(points, angle, stated):
     y = points[:, 0] * np.sin(a) + points[:, 1] * np.cos(a)
     # The rows of one fill stand on one ladder of heights: the best rung distance.
     ladder = np.linspace(stated - 0.06, stated + 0.06, 481)
-    if len(y) < 20:
+    if len(y) < max(20, 4 / stated**2):  # the finer the rows, the more the grid blurs them
         return None
     span = np.percentile(y, 99.9) - np.percentile(y, 0.1)
     best = np.abs(np.exp(2j * np.pi * y / ladder[:, None]).mean(axis=1))

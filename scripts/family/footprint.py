@@ -26,7 +26,7 @@ def union(parts, close):
     """Union with slits narrower than twice `close` shut."""
     parts = [shapely.make_valid(p) for p in np.atleast_1d(parts)]
     whole = shapely.union_all([p for p in parts if p.area > 0])
-    return whole.buffer(close, join_style="mitre").buffer(-close, join_style="mitre")
+    return whole.buffer(close, join_style="mitre").buffer(-close, join_style="mitre").buffer(0)
 
 
 def rings(shape):

@@ -8,6 +8,7 @@ import columns
 import curves
 import fill
 import satin
+import shapes
 from plan import Plan, of_strips
 from strip import from_spine
 
@@ -116,7 +117,7 @@ def bordered(rng):
         else:
             sheet.finish()
         ring = columns.sew_column(sheet, s, q, "satin-border", under_ring)
-        hole = shapely.Polygon(max(ring["shape"].interiors, key=lambda r: r.length))
+        hole = shapely.Polygon(max(shapes.largest(ring["shape"]).interiors, key=lambda r: r.length))
         between = (hole.length + base["shape"].length) / 2
         meet(sheet, base, ring, overlap, (base["shape"].area - hole.area) / between)
     return Plan("bordered", of_strips([s]).union(inner), sew)
