@@ -82,6 +82,7 @@ def two_pass(rng):
 def gradient(rng):
     p = fill.draw(rng)
     p["pitch"], p["pitch_end"] = rng.uniform(0.2, 0.5), rng.uniform(0.6, 1.6)
+    p["join"] = "square"
     form = shapes.PLAIN[rng.integers(5)]
     return make(rng, form(rng, rng.uniform(8.0, 24.0)), p, "fill-gradient",
                 row_pitch_range_mm=[round(p["pitch"], 3), round(p["pitch_end"], 3)])
@@ -92,7 +93,8 @@ def waves(rng):
     length = rng.uniform(15.0, 45.0)
     p["warp"] = Waves(rng.uniform(0.04, 0.09) * length, length, rng.uniform(0, 6.28), p["angle"])
     p["stitch"] = min(p["stitch"], length / 8)
-    return make(rng, shapes.PLAIN[rng.integers(4)](rng, rng.uniform(8.0, 22.0)), p, "curved-waves", "curved-fill")
+    shape = shapes.PLAIN[rng.integers(4)](rng, rng.uniform(8.0, 22.0))
+    return make(rng, shape, p, "curved-waves", "curved-fill")
 
 
 def bent(rng, spokes, name):

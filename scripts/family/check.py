@@ -10,6 +10,8 @@ WEIGHTS = ((1, 0, 0), (9, 0, 2), (3, 1, 0), (27, 1, 2), (81, 2, 2))  # value, by
 LABELS = {"tie", "run", "bean", "centre-run", "edge-run", "zigzag", "fill-underlay", "guard", "satin",
           "split-satin", "fill", "travel", "unsure"}
 WIDE = 0.15   # mm a needle point may lie outside its outline
+CLEAR = 0.3   # share of row ends in step below which the grid hides the ladder of rows
+ALIAS = 0.8   # the grid can make a second ladder; a peak this near the highest is as good
 PITCH = 0.03  # mm between stated and measured pitch
 
 
@@ -21,8 +23,8 @@ def move(r):
 
 
 def decode(data):
-    """Needle points (0.1 mm) and the indices that follow a jump or change."""
-    pens, starts, x, y, broken = [], set(), 0, 0, True
+    """Needle points (0.1 mm), the indices that follow a jump or change, the stop of each."""
+    pens, starts, stops, x, y, broken, stop = [], set(), [], 0, 0, True, 0
     for i in range(512, len(data) - 2, 3):
         r = data[i:i + 3]
         if r == b"\x00\x00\xf3":
@@ -31,15 +33,16 @@ def decode(data):
         dx, dy = move(r)
         x, y = x + dx, y + dy
         if r[2] & 0xC0:
-            broken = True
+            broken, stop = True, stop + bool(r[2] & 0x40)
             continue
         if broken:
             starts.add(len(pens))
         broken = False
         pens.append((x, y))
+        stops.append(stop)
     else:
         raise AssertionError("no end record")
-    return pens, starts
+    return pens, starts, stops
 
 
 def outline(o):
@@ -77,7 +80,12 @@ def row_pitch(points, angle, stated):
         return None
     span = np.percentile(y, 99.9) - np.percentile(y, 0.1)
     best = np.abs(np.exp(2j * np.pi * y / ladder[:, None]).mean(axis=1))
-    return float(ladder[int(np.argmax(best))]) if span > 8 * stated else None
+    if span < 8 * stated or best.max() < CLEAR:
+        return None
+    near = np.abs(ladder - stated) <= PITCH
+    if best[near].max() > ALIAS * best.max():
+        best = best * near
+    return float(ladder[int(np.argmax(best))])
 
 
 def check_object(o, pens, labels, faults):
@@ -94,10 +102,19 @@ def check_object(o, pens, labels, faults):
     away = shapely.distance(shape, shapely.points(mine))
     if shape.area == 0 or away.max() > WIDE:
         faults.append(f"{o['id']} {o['style']}: {away.max():.2f} mm outside, area {shape.area:.1f}")
+    check_pitch(o, mine, faults)
+
+
+def check_pitch(o, mine, faults):
+    """Pitch of satins and fills and width of satins, where nothing but the grid blurs them."""
     measured, stated = None, None
-    if o["same_side_pitch_mm"]:
+    if o["same_side_pitch_mm"] and not o["short_stitches"] and o["style"] != "satin-jagged":
         stated = o["same_side_pitch_mm"]
-        measured = satin_pitch(mine) if not o["short_stitches"] and o["style"] != "satin-jagged" else None
+        measured = satin_pitch(mine)
+        width = np.median(np.hypot(*np.diff(reversals(mine), axis=0).T)) if measured else None
+        even = o["width_mm"][0] > 0.5 * o["width_mm"][1]   # thin tips hide their folds
+        if measured and even and abs(width - o["width_mm"][1]) > WIDE:
+            faults.append(f"{o['id']} {o['style']}: width {width:.2f}, stated {o['width_mm']}")
     elif o["row_pitch_mm"] and o["class"] == "fill" and "row_pitch_range_mm" not in o:
         stated = o["row_pitch_mm"]
         measured = row_pitch(mine, o["angle_deg"], stated)
@@ -108,7 +125,7 @@ def check_object(o, pens, labels, faults):
 def check(path):
     truth = json.loads(path.with_suffix(".json").read_text())
     data, faults = path.read_bytes(), []
-    pens, _ = decode(data)
+    pens, _, stops = decode(data)
     labels = [name for name, n in truth["labels"] for _ in range(n)]
     if not len(pens) == len(labels) == truth["stitch_count"]:
         faults.append(f"{len(pens)} penetrations, {len(labels)} labels")
@@ -119,6 +136,8 @@ def check(path):
         faults.append("ST")
     for o in truth["objects"]:
         check_object(o, pens, labels, faults)
+        if {stops[o["first"]], stops[o["last"]]} != {o["stop"]}:
+            faults.append(f"{o['id']} {o['style']}: stop")
     return faults
 
 

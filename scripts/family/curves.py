@@ -55,7 +55,3 @@ def wobble(rng, radius, depth, waves=(2, 3, 4, 5)):
     for k in waves:
         r += rng.uniform(-depth, depth) / k * np.cos(k * t + rng.uniform(0, 2 * np.pi))
     return np.column_stack([np.cos(t), np.sin(t)]) * (radius * r)[:, None]
-
-
-def chain(*parts):
-    return np.vstack([np.atleast_2d(p) for p in parts])

@@ -23,6 +23,9 @@ ITEMS = {
 }
 SHARE = {"satin": 0.4, "fill": 0.32, "pair": 0.12, "line": 0.16}
 ROOM = 7000  # needle points; no further item is begun beyond
+LEAST = 120  # needle points of a design
+FAR = 15.0   # mm; nobody runs further between two items
+MESH = 0.08  # share of designs that begin with a mesh
 
 
 def draw_item(rng):
@@ -66,38 +69,43 @@ def lay_out(rng, plans):
     return offsets, placed
 
 
-def go_on(sheet):
+def go_on(sheet, place):
     """Between two items: a colour change, a trim, or now and then a run straight on."""
     dice = sheet.rng.random()
+    far = np.hypot(*(sheet.here() + sheet.offset - place)) > FAR
     if dice < 0.3:
         sheet.change()
-    elif dice < 0.85:
+    elif dice < 0.85 or far:
         sheet.finish()
 
 
 def sew(rng):
-    """A sewn sheet."""
+    """A sewn sheet; drawn anew while it is hardly anything."""
+    while True:
+        sheet = sew_once(rng)
+        if sheet.count() >= LEAST:
+            doubled.double(sheet)
+            return sheet
+
+
+def sew_once(rng):
     sheet = Sheet(rng, tape.habits(rng))
     plans = [draw_item(rng) for _ in range(int(rng.integers(1, 5)))]
     offsets, placed = lay_out(rng, plans)
     middle = np.array(placed.centroid.coords[0])
     base = -middle if sheet.habits["origin"] == "centred" else rng.uniform(-60, 60, 2) - middle
-    if rng.random() < 0.08:
+    if rng.random() < MESH:
         sheet.offset = base + offsets[0]
         areas.mesh(rng).sew(sheet)
         sheet.change()
     for i, (plan, offset) in enumerate(zip(plans, offsets)):
-        if i and sheet.count() > ROOM:
+        if sheet.count() > ROOM:
             break
         if i:
-            go_on(sheet)
-            far = np.hypot(*(sheet.here() + sheet.offset - base - offset)) if sheet.pens else 0
-            if far > 15:
-                sheet.finish()
+            go_on(sheet, base + offset)
         sheet.offset = base + offset
         plan.sew(sheet)
     sheet.finish()
-    doubled.double(sheet)
     return sheet
 
 

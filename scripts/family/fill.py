@@ -115,7 +115,8 @@ def choose(rest, here, unsewn, inside):
             for side in (0, 1):
                 p = np.array([way[0][2 + side], way[0][1]])
                 d = 0.0 if here is None else np.hypot(*(p - here))
-                hidden = here is not None and (d < 0.1 or LineString([here, p]).difference(unsewn).length < 1.0)
+                hidden = here is not None and (
+                    d < 0.1 or LineString([here, p]).difference(unsewn).length < 1.0)
                 cost = d if hidden or here is None else 2 * d + 5
                 if best is None or cost < best[0]:
                     best = (cost, i, way, side, hidden)
@@ -171,4 +172,5 @@ def footprint_of(sheet, shape, pieces, p):
     """Area as sewn, never beyond the shape as drawn by more than the grid."""
     grid = lambda pts: sheet.grid(from_rows(pts, p)) / 10
     sewn = outline([(pts, ends) for pts, ends, _ in pieces], p, grid)
-    return sewn.intersection(shapely.affinity.translate(shape, *sheet.offset).buffer(0.1))
+    drawn = shapely.affinity.translate(shape, *sheet.offset).buffer(0.1)
+    return footprint.areas(sewn.intersection(drawn))

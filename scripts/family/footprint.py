@@ -26,7 +26,14 @@ def union(parts, close):
     """Union with slits narrower than twice `close` shut."""
     parts = [shapely.make_valid(p) for p in np.atleast_1d(parts)]
     whole = shapely.union_all([p for p in parts if p.area > 0])
-    return whole.buffer(close, join_style="mitre").buffer(-close, join_style="mitre").buffer(0)
+    whole = whole.buffer(close, join_style="mitre").buffer(-close, join_style="mitre")
+    return areas(shapely.make_valid(whole))
+
+
+def areas(shape):
+    """Only the polygons of a mixed collection."""
+    parts = shapely.get_parts(shape)
+    return shapely.union_all([p for p in parts if "Polygon" in p.geom_type])
 
 
 def rings(shape):

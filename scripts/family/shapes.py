@@ -89,7 +89,7 @@ def islands(rng, radius):
     """A few separate bodies of one fill."""
     n = int(rng.integers(2, 4))
     r = radius / n
-    return shapely.MultiPolygon([largest(affinity.translate(
+    return shapely.union_all([largest(affinity.translate(
         PLAIN[rng.integers(len(PLAIN))](rng, r * 0.85), (2 * i + 1 - n) * r, rng.uniform(-0.5, 0.5) * r))
         for i in range(n)])
 

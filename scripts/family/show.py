@@ -16,7 +16,7 @@ def main():
     path, out = Path(sys.argv[1]), sys.argv[2]
     scale = float(sys.argv[3]) if len(sys.argv) > 3 else 12
     truth = json.loads(path.with_suffix(".json").read_text())
-    pens, starts = decode(path.read_bytes())
+    pens, starts, _ = decode(path.read_bytes())
     labels = [name for name, n in truth["labels"] for _ in range(n)]
     xs, ys = [p[0] for p in pens], [p[1] for p in pens]
     place = lambda p: ((p[0] - min(xs)) * scale / 10 + 20, (max(ys) - p[1]) * scale / 10 + 20)

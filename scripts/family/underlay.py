@@ -126,7 +126,8 @@ def rows_under(sheet, shape, angle):
 def under_fill(sheet, shape, angle, kinds):
     notes = []
     for kind in kinds:
-        if not sheet.pending and sheet.count() and not near(sheet, shape.representative_point().coords[0], shape):
+        middle = shape.representative_point().coords[0]
+        if not sheet.pending and sheet.count() and not near(sheet, middle, shape):
             sheet.finish()
         if kind == "edge-run":
             notes.append(rings_inside(sheet, shape))
