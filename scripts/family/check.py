@@ -112,7 +112,7 @@ def check_pitch(o, mine, faults):
         stated = o["same_side_pitch_mm"]
         measured = satin_pitch(mine)
         width = np.median(np.hypot(*np.diff(reversals(mine), axis=0).T)) if measured else None
-        even = o["width_mm"][0] > 0.5 * o["width_mm"][1]   # thin tips hide their folds
+        even = o["width_mm"][0] > 0.7 * o["width_mm"][1]   # thin tips hide their folds
         if measured and even and abs(width - o["width_mm"][1]) > WIDE:
             faults.append(f"{o['id']} {o['style']}: width {width:.2f}, stated {o['width_mm']}")
     elif o["row_pitch_mm"] and o["class"] == "fill" and "row_pitch_range_mm" not in o:

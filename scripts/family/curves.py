@@ -55,3 +55,12 @@ def wobble(rng, radius, depth, waves=(2, 3, 4, 5)):
     for k in waves:
         r += rng.uniform(-depth, depth) / k * np.cos(k * t + rng.uniform(0, 2 * np.pi))
     return np.column_stack([np.cos(t), np.sin(t)]) * (radius * r)[:, None]
+
+
+def no_longer(points, limit):
+    """The same line with every step over `limit` cut into equal ones."""
+    out = [points[:1]]
+    for a, b in zip(points, points[1:]):
+        n = max(1, int(np.ceil(np.hypot(*(b - a)) / limit)))
+        out.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
+    return np.vstack(out)

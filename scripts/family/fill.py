@@ -7,7 +7,7 @@ import curves
 import footprint
 import rows
 
-GOLDEN = 0.618  # uneven offsets that never fall into line
+LONGEST = 8.0   # mm; random offsets never make a stitch much longer
 UNEVEN = (0.0, 0.41, 0.73, 0.18, 0.57, 0.88, 0.29)
 
 
@@ -43,7 +43,7 @@ def row_points(p, k, a, b, noise):
     first = np.ceil((lo - offset(p, k, noise) * pitch) / pitch)
     xs = (np.arange(first, first + (hi - lo) / pitch + 2) + offset(p, k, noise)) * pitch
     if p["stagger"] == "random":
-        xs = xs + noise[(k + np.arange(len(xs))) % len(noise)] * pitch * 0.3
+        xs = xs + noise[(k + np.arange(len(xs))) % len(noise)] * min(0.3 * pitch, LONGEST - pitch)
     xs = xs[(xs > lo + margin) & (xs < hi - margin)]
     if b[0] < a[0]:
         xs = xs[::-1]
@@ -75,15 +75,19 @@ def sew_section(section, p, side, noise):
         return np.vstack(out), ends
     for row in order:
         a, b = np.array([row[2 + side], row[1]]), np.array([row[3 - side], row[1]])
+        plain = out and p["passes"] == 1 and not p.get("warp")
+        if plain and np.hypot(*(a - out[-1][-1])) > p["stitch"]:
+            # The edge lies along the rows here: step along it.
+            out.append(curves.no_longer(np.vstack([out[-1][-1:], a]), p["stitch"])[1:-1])
         out.append(row_points(p, row[0], a, b, noise))
         ends += [(row[0], side, a), (row[0], 1 - side, b)]
         side = 1 - side
     return np.vstack(out), ends
 
 
-def between_rows(pts, grid):
+def between_rows(pts, ends, grid):
     """Strips between neighbouring rows, through all their needle points (curved rows)."""
-    ys = np.unique(pts[:, 1].round(6))
+    ys = np.unique([e[2][1] for e in ends])
     rows_of = [pts[np.abs(pts[:, 1] - y) < 1e-5] for y in ys]
     lines = [grid(r[np.argsort(r[:, 0])]) for r in rows_of]
     return [Polygon(np.vstack([a, b[::-1]])) for a, b in zip(lines, lines[1:])]
@@ -101,10 +105,11 @@ def outline(pieces, p, grid):
     """Area of the sections as sewn; `pieces` = (needle points, ends) of each."""
     parts = []
     for pts, ends in pieces:
-        parts += between_rows(pts, grid) if p.get("warp") else between_ends(ends, grid)
+        parts += between_rows(pts, ends, grid) if p.get("warp") else between_ends(ends, grid)
     widest = max(p["pitch"], p["pitch_end"] or 0)
-    # Sections stand a row apart; where rows are joined zigzag, their ends are wedges besides.
-    return footprint.union(parts, (1.1 if p["join"] == "zigzag" else 0.6) * widest)
+    # Sections stand a row apart; where rows are joined zigzag or sewn in two passes, their ends
+    # are wedges besides. Whoever calls this clips it to the drawn shape, so holes stay open.
+    return footprint.union(parts, (1.3 if p["join"] == "square" else 2.6 * p["passes"]) * widest)
 
 
 def choose(rest, here, unsewn, inside):

@@ -24,10 +24,11 @@ def strip(points, sides, closed=False):
 
 def union(parts, close):
     """Union with slits narrower than twice `close` shut."""
-    parts = [shapely.make_valid(p) for p in np.atleast_1d(parts)]
-    whole = shapely.union_all([p for p in parts if p.area > 0])
-    whole = whole.buffer(close, join_style="mitre").buffer(-close, join_style="mitre")
-    return areas(shapely.make_valid(whole))
+    parts = [areas(shapely.make_valid(p)) for p in np.atleast_1d(parts)]
+    whole = shapely.union_all(parts)
+    shut = whole.buffer(close, quad_segs=4).buffer(-close, join_style="mitre")
+    # Together with what was there: shutting must never lose a part.
+    return areas(shapely.union_all([areas(shapely.make_valid(shut)), *parts]))
 
 
 def areas(shape):

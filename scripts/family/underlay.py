@@ -5,6 +5,8 @@ import shapely
 import curves
 import fill
 
+LONGEST = 7.0  # mm; a longer zigzag stitch is parted
+
 
 def note(sheet, kind, first):
     sheet.styles.add("under-" + kind)
@@ -38,7 +40,7 @@ def edge_run(sheet, strip):
         sheet.travel(b[0])
         sheet.add(b, "edge-run")
     else:
-        line = np.vstack([a, b[::-1]])
+        line = np.vstack([a[:-1], curves.no_longer(np.vstack([a[-1:], b[-1:]]), 3.0), b[-2::-1]])
         first = begin(sheet, line)
         sheet.add(line, "edge-run")
     return note(sheet, "edge-run", first)
@@ -53,7 +55,7 @@ def zigzag(sheet, strip, there_and_back):
     line = [pick((a, b)[i % 2], [i]) for i in range(2 * n + 1)]
     if there_and_back:
         line += [pick((b, a)[i % 2], [i]) for i in range(2 * n - 1, -1, -1)]
-    line = np.array(line)
+    line = curves.no_longer(np.array(line), LONGEST)
     first = begin(sheet, line)
     sheet.add(line, "zigzag")
     return note(sheet, "zigzag", first)
