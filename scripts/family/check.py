@@ -92,7 +92,8 @@ def check_object(o, pens, labels, faults):
     points = np.array(pens[o["first"]:o["last"] + 1]) / 10
     own = [name for name in labels[o["first"]:o["last"] + 1]]
     top = {"fill": {"fill"}, "curved-fill": {"fill"}, "satin": {"satin", "split-satin"},
-           "split-satin": {"satin", "split-satin"}, "underlay": {"fill-underlay"}}.get(o["class"], {o["class"]})
+           "split-satin": {"satin", "split-satin"}, "underlay": {"fill-underlay"}}
+    top = top.get(o["class"], {o["class"]})
     if set(own) - top - {"tie", "travel"} or own[-1] not in top or own[0] not in top:
         faults.append(f"{o['id']} {o['style']}: labels {set(own)}")
     if o["outline"] is None:

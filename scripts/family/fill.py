@@ -58,10 +58,11 @@ def section_order(section, p):
     return section
 
 
-def sew_section(section, p, side, noise):
+def sew_section(section, p, side, noise, inside):
     """Needle points of a section from its first row, beginning on `side` (0 left, 1 right).
 
-    Also the rows as (index, left needle point, right needle point), where there are both.
+    Also the row ends as (index, side, needle point). `inside` tells whether a stitch stays in
+    the shape.
     """
     order, out, ends = section_order(section, p), [], []
     if p["join"] == "zigzag" and len(order) > 6:
@@ -75,8 +76,7 @@ def sew_section(section, p, side, noise):
         return np.vstack(out), ends
     for row in order:
         a, b = np.array([row[2 + side], row[1]]), np.array([row[3 - side], row[1]])
-        plain = out and p["passes"] == 1 and not p.get("warp")
-        if plain and np.hypot(*(a - out[-1][-1])) > p["stitch"]:
+        if out and np.hypot(*(a - out[-1][-1])) > p["stitch"] and inside(out[-1][-1], a):
             # The edge lies along the rows here: step along it.
             out.append(curves.no_longer(np.vstack([out[-1][-1:], a]), p["stitch"])[1:-1])
         out.append(row_points(p, row[0], a, b, noise))
@@ -101,18 +101,19 @@ def between_ends(ends, grid):
     return [Polygon(grid(np.array(left + right[::-1])))]
 
 
-def outline(pieces, p, grid):
+def outline(pieces, p, grid, drawn):
     """Area of the sections as sewn; `pieces` = (needle points, ends) of each."""
     parts = []
     for pts, ends in pieces:
         parts += between_rows(pts, ends, grid) if p.get("warp") else between_ends(ends, grid)
     widest = max(p["pitch"], p["pitch_end"] or 0)
     # Sections stand a row apart; where rows are joined zigzag or sewn in two passes, their ends
-    # are wedges besides. Whoever calls this clips it to the drawn shape, so holes stay open.
-    return footprint.union(parts, (1.3 if p["join"] == "square" else 2.6 * p["passes"]) * widest)
+    # are wedges besides. Clipped to the drawn shape, so that holes and bays stay open.
+    shut = footprint.union(parts, (1.3 if p["join"] == "square" else 2.6 * p["passes"]) * widest)
+    return footprint.union([shut.intersection(drawn), *parts], footprint.CLOSE)
 
 
-def choose(rest, here, unsewn, inside):
+def choose(rest, here, unsewn):
     """The next section, reversed or not, its side, and whether a run to it stays hidden."""
     best = None
     for i, s in enumerate(rest):
@@ -135,13 +136,15 @@ def draft(shape, p):
     ys = rows.heights(y0 + 0.1, y1 - 0.1, p["pitch"], p["pitch_end"])
     rest = rows.sections(ys, rows.scan(shape, ys))
     area = lambda s: Polygon([(r[2], r[1]) for r in s] + [(r[3], r[1]) for r in s[::-1]])
+    room = shape.buffer(0.05)
+    inside = lambda a, b: room.covers(LineString([a, b]))
     here, pieces = None, []
     while rest:
         unsewn = shapely.union_all([area(s).buffer(1.5 * p["pitch"]) for s in rest]) if len(rest) > 1 \
             else area(rest[0]).buffer(1.5 * p["pitch"])
-        i, way, side, hidden = choose(rest, here, unsewn, shape)
+        i, way, side, hidden = choose(rest, here, unsewn)
         del rest[i]
-        pts, ends = sew_section(way, p, side, noise)
+        pts, ends = sew_section(way, p, side, noise, inside)
         pieces.append((pts, ends, hidden))
         here = pts[-1]
     return pieces
@@ -174,8 +177,7 @@ def sew(sheet, pieces, p, label="fill"):
 
 
 def footprint_of(sheet, shape, pieces, p):
-    """Area as sewn, never beyond the shape as drawn by more than the grid."""
+    """Area as sewn, on the grid."""
     grid = lambda pts: sheet.grid(from_rows(pts, p)) / 10
-    sewn = outline([(pts, ends) for pts, ends, _ in pieces], p, grid)
     drawn = shapely.affinity.translate(shape, *sheet.offset).buffer(0.1)
-    return footprint.areas(sewn.intersection(drawn))
+    return outline([(pts, ends) for pts, ends, _ in pieces], p, grid, drawn)
