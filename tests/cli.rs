@@ -52,7 +52,7 @@ fn corpus_names() -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(folder)
         .unwrap()
         .map(|entry| entry.unwrap())
-        .filter(|entry| entry.path().is_dir())
+        .filter(|entry| entry.path().join("order.toml").exists())
         .map(|entry| entry.file_name().into_string().unwrap())
         .collect();
     names.sort();

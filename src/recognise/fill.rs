@@ -1,12 +1,15 @@
 //! Weaves of rows read as a fill: angle, row pitch, stitch length, stagger, outline with holes.
 
-use geo::{Coord, MultiPolygon};
+use geo::{Coord, LineString, MultiPolygon, Polygon};
 
-use super::track::Track;
+use super::track::{Sweep, Track};
 use super::weave::{Weave, median};
 use crate::geometry::engine;
+use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::strips;
-use crate::geometry::vector::{between_lines, cross, direction, distance, dot, line_angle};
+use crate::geometry::vector::{
+    between_lines, cross, direction, distance, dot, line_angle, norm, unit,
+};
 use crate::objects::Fill;
 
 /// A needle point further than this from its row's line is not explained by the row, mm.
@@ -19,6 +22,9 @@ const NEARLY_STRAIGHT: f64 = 0.95;
 /// edge slant.
 const ONE_WAY: f64 = 0.9;
 const ONE_WAY_DEG: f64 = 5.0;
+
+/// Fewest rows of a bent fill.
+const BENT_ROWS: usize = 8;
 
 /// One section of a fill with its footprint; `points` are track indices, inclusive.
 pub struct ReadFill {
@@ -49,24 +55,78 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
     // Row ends hold remainders; the upper half of the lengths is the stitch length as set.
     let stitch = median(&mut stitches[longest_half..]);
     let stagger = stagger(track, &rows, angle, stitch);
+    let bends = bends(track, weave);
+    let one_way = agreement > STRAIGHT || one_way(track, weave, angle) > ONE_WAY;
+    let straight = one_way && !bends;
     ReadFill {
         fill: Fill { angle, row_pitch, stitch, stagger, rows: Vec::new() },
-        footprint: footprint(track, weave),
+        footprint: if bends { bent_footprint(track, weave) } else { footprint(track, weave) },
         points: weave.span(),
-        explained: explained(track, weave, angle),
-        straight: agreement > STRAIGHT || one_way(track, weave, angle) > ONE_WAY,
-        nearly_straight: agreement > NEARLY_STRAIGHT,
+        explained: match straight {
+            true => explained(track, weave, angle),
+            // A few stitches that happen to lie side by side are no bent fill.
+            false if weave.sweeps.len() < BENT_ROWS => 0.0,
+            false => explained_beside(track, weave, row_pitch),
+        },
+        straight,
+        nearly_straight: agreement > NEARLY_STRAIGHT && !bends,
         rows,
     }
 }
 
+/// Do the rows leave their chords?
+fn bends(track: &Track, weave: &Weave) -> bool {
+    // The end stitches of longer rows are left out: they follow the outline a little.
+    let inner = |sweep: &Sweep| match sweep.stitches() {
+        0..4 => *sweep,
+        _ => Sweep { first: sweep.first + 1, last: sweep.last - 1 },
+    };
+    let off = |sweep: Sweep| {
+        let (from, chord) = (track.at[sweep.first], unit(sweep.chord(track)));
+        let inner = sweep.first + 1..sweep.last;
+        inner.map(|i| cross(chord, track.at[i] - from).abs()).fold(0.0, f64::max)
+    };
+    let long: Vec<&Sweep> = weave.sweeps.iter().filter(|sweep| sweep.stitches() > 1).collect();
+    long.iter().filter(|sweep| off(inner(sweep)) > OFF_LINE).count() * 4 > long.len()
+}
+
+/// The area between neighbouring rows, along all of their needle points.
+fn bent_footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
+    let points = |sweep: &Sweep| track.at[sweep.first..=sweep.last].to_vec();
+    let between = weave.sweeps.windows(2).map(|rows| {
+        let ring = points(&rows[0]).into_iter().chain(points(&rows[1]));
+        Polygon::new(LineString(ring.collect()), Vec::new())
+    });
+    engine::union(between)
+}
+
+/// Share of the needle points that lie beside the row before theirs, as far off as rows are here.
+fn explained_beside(track: &Track, weave: &Weave, pitch: f64) -> f64 {
+    let beside = |at: Coord<f64>, row: &Sweep| {
+        let off = (row.first + 1..=row.last)
+            .map(|i| distance(nearest_on_segment(track.at[i - 1], track.at[i], at).0, at))
+            .fold(f64::INFINITY, f64::min);
+        off <= 2.5 * pitch + OFF_LINE
+    };
+    let (mut all, mut odd) = (0_usize, 0_usize);
+    for rows in weave.sweeps.windows(2) {
+        for i in rows[1].first + 1..=rows[1].last {
+            all += 1;
+            odd += usize::from(!beside(track.at[i], &rows[0]));
+        }
+    }
+    1.0 - odd as f64 / all.max(1) as f64
+}
+
 /// Share of the rows' length that runs in the fill's direction.
 fn one_way(track: &Track, weave: &Weave, angle: f64) -> f64 {
+    // Rows that meet at their ends slant to either side: two together do not.
     let (mut all, mut own) = (0.0, 0.0);
-    for sweep in &weave.sweeps {
-        let length = sweep.length(track);
+    for rows in weave.sweeps.windows(2) {
+        let both = rows[0].chord(track) - rows[1].chord(track);
+        let length = norm(both);
         all += length;
-        if between_lines(line_angle(sweep.chord(track)), angle) <= ONE_WAY_DEG {
+        if between_lines(line_angle(both), angle) <= ONE_WAY_DEG {
             own += length;
         }
     }

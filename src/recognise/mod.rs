@@ -9,6 +9,7 @@ mod build;
 mod fill;
 mod held;
 mod line;
+mod rows;
 mod satin;
 mod segment;
 mod tip;
@@ -35,9 +36,43 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     if covered_runs(&mut stretches, &tops, &cover) || opened {
         tops = tops::collect(&stretches);
     }
+    if drop_visible_turns(&mut stretches, &tops::Cover::new(&tops)) {
+        // Segments have new numbers.
+        tops = tops::collect(&stretches);
+    }
     let mut objects = build::build(design, &stretches, &tops, settings);
     held::mark(&mut objects, settings);
     objects
+}
+
+/// A few open turns that stay visible are part of the line around them: only underlay is so short.
+/// Says whether there are any.
+fn drop_visible_turns(stretches: &mut [ReadStretch], cover: &tops::Cover) -> bool {
+    const FEW: usize = 6;
+    let mut any = false;
+    for stretch in stretches {
+        let mut dropped = false;
+        let track = &stretch.track;
+        let visible = |weave: &weave::Weave| {
+            let after = track.index[weave.span().1];
+            let is_bare = |s: &&track::Sweep| cover.later(s.middle(track), after, 0.0).is_empty();
+            weave.sweeps.iter().filter(is_bare).count() * 2 > weave.sweeps.len()
+        };
+        for segment in &mut stretch.segments {
+            if let Kind::Open(weave) = &segment.kind
+                && weave.sweeps.len() < FEW
+                && visible(weave)
+            {
+                segment.kind = Kind::Line;
+                dropped = true;
+            }
+        }
+        if dropped {
+            stretch.join_lines();
+        }
+        any |= dropped;
+    }
+    any
 }
 
 /// Turns open weaves that stay visible into (open) tops; says whether there are any.

@@ -60,6 +60,21 @@ impl ReadStretch {
         self.segments.iter().any(Segment::is_top)
     }
 
+    /// Makes one line of lines that follow each other.
+    pub fn join_lines(&mut self) {
+        let is_line = |segment: &Segment| matches!(segment.kind, Kind::Line);
+        let mut joined: Vec<Segment> = Vec::with_capacity(self.segments.len());
+        for segment in self.segments.drain(..) {
+            match joined.last_mut() {
+                Some(last) if is_line(last) && is_line(&segment) => {
+                    last.points.1 = segment.points.1;
+                }
+                _ => joined.push(segment),
+            }
+        }
+        self.segments = joined;
+    }
+
     /// Penetration of a track point; the last of its zero-length repeats.
     pub fn last_penetration(&self, point: usize) -> usize {
         self.track.index.get(point + 1).map_or(self.stretch.end, |next| *next) - 1
@@ -160,6 +175,18 @@ fn splits_alike(track: &Track, weave: &Weave) -> bool {
     shares.len() * 10 >= weave.sweeps.len() * 8 && spread < 0.08
 }
 
+/// Do split points keep away from the ends of their crossings? Rows of a fill begin and end with
+/// whatever length is left over.
+fn splits_inside(track: &Track, weave: &Weave) -> bool {
+    const NEAR_END: f64 = 0.2;
+    let split: Vec<&Sweep> = weave.sweeps.iter().filter(|s| is_split(track, s)).collect();
+    let near_end = |sweep: &&&Sweep| {
+        let ends = [track.stitch(sweep.first + 1), track.stitch(sweep.last)];
+        ends.iter().any(|end| *end < NEAR_END * sweep.length(track))
+    };
+    split.len() * 2 > weave.sweeps.len() && split.iter().filter(near_end).count() * 20 < split.len()
+}
+
 fn kind_of(track: &Track, weave: &Weave) -> Option<Kind> {
     if weave.advance(track) > DENSE_ADVANCE {
         return Some(Kind::Open(weave.clone()));
@@ -182,7 +209,7 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
         return None;
     }
     let narrow = weave.sweeps.iter().all(|s| s.length(track) <= LONGEST && s.stitches() <= 3);
-    if narrow && (!read.straight || splits_alike(track, weave)) {
+    if narrow && (!read.straight || splits_inside(track, weave) || splits_alike(track, weave)) {
         return satin::read(track, weave).map(|read| Kind::SplitSatin(Box::new(read)));
     }
     Some(Kind::Fill(Box::new(read)))

@@ -7,11 +7,11 @@ use geo::Coord;
 use crate::design::Design;
 use crate::geometry::vector::{distance, norm, turn};
 
-/// A heading change from here on ends a sweep, degrees: rows and curved runs turn less at a needle
+/// A heading change from here on ends a row, degrees: rows and curved runs turn less at a needle
 /// point, crossings and corners more.
 const SWEEP_TURN: f64 = 50.0;
 
-/// A smaller heading change also ends a sweep where both stitches are long enough for the grid not
+/// A smaller heading change also ends a row where both stitches are long enough for the grid not
 /// to bend them this much: a straight row ends there and travel leads on.
 const ROW_BEND: f64 = 18.0;
 const ROW_BEND_STITCH: f64 = 0.9;
@@ -54,7 +54,7 @@ impl Track {
         turn(self.at[i] - self.at[i - 1], self.at[i + 1] - self.at[i])
     }
 
-    /// Does a sweep end at point `i`?
+    /// Does a straight row end at point `i`?
     pub fn bends(&self, i: usize) -> bool {
         let turn = self.turn(i).abs();
         turn >= SWEEP_TURN
@@ -62,23 +62,9 @@ impl Track {
                 && self.stitch(i) >= ROW_BEND_STITCH
                 && self.stitch(i + 1) >= ROW_BEND_STITCH
     }
-
-    /// Cuts the track into sweeps: maximal chains of stitches without a sharp turn.
-    pub fn sweeps(&self) -> Vec<Sweep> {
-        let mut sweeps = Vec::new();
-        let mut first = 0;
-        for i in 1..self.len() {
-            if i + 1 == self.len() || self.bends(i) {
-                sweeps.push(Sweep { first, last: i });
-                first = i;
-            }
-        }
-        sweeps
-    }
 }
 
-/// A chain of stitches from one sharp turn to the next: a crossing of a satin, a row of a fill, a
-/// smooth piece of a run. Indices into the track, both inclusive.
+/// A chain of stitches: a crossing of a satin or a row of a fill. Indices into the track, both inclusive.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Sweep {
     pub first: usize,

@@ -15,6 +15,10 @@ use crate::objects::Label;
 const UNDER: f64 = 0.8;
 /// Back-and-forth that advances more from sweep to sweep is no top, mm.
 const OPEN_TOP: f64 = 0.65;
+/// The same for rows: one of two passes, or the open end of a gradient.
+const OPEN_ROWS: f64 = 1.3;
+/// Share of sweeps of several stitches from which a weave is rows.
+const ROWS: f64 = 0.4;
 /// A stitch this near to an edge lies under the thread of the edge, mm.
 const THREAD: f64 = 0.25;
 /// An edge run lies this far inside the edge at most, mm.
@@ -40,7 +44,8 @@ pub fn is_open_top(stretch: &ReadStretch, weave: &Weave, cover: &Cover) -> bool 
         .iter()
         .filter(|s| !cover.later(s.middle(&stretch.track), after, 0.0).is_empty())
         .count();
-    weave.advance(&stretch.track) <= OPEN_TOP && covered * 5 < weave.sweeps.len()
+    let most = if weave.rows_share() >= ROWS { OPEN_ROWS } else { OPEN_TOP };
+    weave.advance(&stretch.track) <= most && covered * 5 < weave.sweeps.len()
 }
 
 /// Labels an open weave by what lies over it.

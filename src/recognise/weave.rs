@@ -3,9 +3,10 @@
 
 use geo::Coord;
 
+use super::rows;
 use super::track::{Sweep, Track};
 use crate::geometry::vector::{
-    between_lines, cross, distance, dot, left_of, line_angle, norm, turn, unit,
+    between_lines, cross, distance, dot, left_of, line_angle, norm, unit,
 };
 
 /// Advance between neighbouring sweeps, mm, that separates top stitching (same-side pitch up to
@@ -13,18 +14,21 @@ use crate::geometry::vector::{
 pub const DENSE_ADVANCE: f64 = 0.43;
 /// Sweeps that advance less go over one line (bean stitches), mm.
 const MIN_ADVANCE: f64 = 0.07;
-/// Largest advance of any back-and-forth stitching (fill underlay), mm.
-const MAX_ADVANCE: f64 = 3.2;
-/// Longest step from row to row, mm: along a slanted edge it is longer than the advance.
-const MAX_JOIN: f64 = 5.5;
-/// Least turn between two rows, degrees.
-const MIN_REVERSAL: f64 = 95.0;
-/// Least turn between two crossings, degrees: zigzag underlay of a narrow column turns least.
-const MIN_ZIGZAG: f64 = 70.0;
-/// Needle points this close are the same point up to the 0.1 mm grid.
-const SAME_POINT: f64 = 0.12;
 /// Fewest sweeps that make a weave; ties and corners have fewer.
 const MIN_SWEEPS: usize = 4;
+
+/// A density that changes by less than this factor within a few rows is a gradient.
+const JUMP: f64 = 1.5;
+const JUMP_LINKS: usize = 3;
+
+/// Agreement of the stitches of rows that keep one direction.
+const STRAIGHT_ROWS: f64 = 0.97;
+/// A stitch at a row's end this far off its direction, degrees, and this long, mm, leads on to the
+/// next: shorter ones the grid may turn as much.
+const LEAD_DEG: f64 = 15.0;
+const LEAD_MM: f64 = 0.9;
+/// Agreement of the sweeps' directions (0 to 1) from which a weave has one axis at all.
+const ONE_AXIS: f64 = 0.9;
 
 /// Sweeps of one weave, in order; joins between them are left out.
 #[derive(Clone, Debug)]
@@ -97,88 +101,41 @@ fn advance(track: &Track, a: Sweep, b: Sweep) -> f64 {
 
 /// Finds all weaves of a track, in order.
 pub fn weaves(track: &Track) -> Vec<Weave> {
-    let sweeps = track.sweeps();
-    let mut found = Vec::new();
-    let mut j = 0;
-    while j < sweeps.len() {
-        let chain = chain_from(track, &sweeps, j);
-        let end = chain.last().copied().unwrap_or(j);
-        if chain.len() >= MIN_SWEEPS {
-            let chain: Vec<Sweep> = chain.into_iter().map(|i| sweeps[i]).collect();
-            found.extend(
-                split(track, &chain).into_iter().filter_map(|sweeps| tidy_ends(track, sweeps)),
-            );
-            j = end + 1;
-        } else {
-            j += 1;
+    rows::chains(track)
+        .into_iter()
+        .map(|chain| straightened(track, chain))
+        .filter(|chain| chain.len() >= MIN_SWEEPS)
+        .flat_map(|chain| split(track, &chain))
+        .filter_map(|sweeps| tidy_ends(track, sweeps))
+        .collect()
+}
+
+/// Rows that keep one direction end where it ends: what follows leads along the edge.
+fn straightened(track: &Track, mut chain: Vec<Sweep>) -> Vec<Sweep> {
+    if rows_share(&chain) < 0.4 {
+        return chain;
+    }
+    let stitches: Vec<Sweep> = chain
+        .iter()
+        .flat_map(|row| (row.first..row.last).map(|i| Sweep { first: i, last: i + 1 }))
+        .collect();
+    let (angle, agreement) = axis(track, &stitches);
+    if agreement < STRAIGHT_ROWS {
+        return chain;
+    }
+    let leads_on = |from: usize, to: usize| {
+        let step = track.at[to] - track.at[from];
+        norm(step) >= LEAD_MM && between_lines(line_angle(step), angle) > LEAD_DEG
+    };
+    for row in &mut chain {
+        while row.stitches() > 1 && leads_on(row.last - 1, row.last) {
+            row.last -= 1;
+        }
+        while row.stitches() > 1 && leads_on(row.first, row.first + 1) {
+            row.first += 1;
         }
     }
-    found
-}
-
-/// Indices of the sweeps that follow each other back and forth, beginning with `start`.
-fn chain_from(track: &Track, sweeps: &[Sweep], start: usize) -> Vec<usize> {
-    let mut chain = vec![start];
-    let mut j = start;
-    while let Some(next) = next_in_weave(track, sweeps, j) {
-        chain.push(next);
-        j = next;
-    }
     chain
-}
-
-fn next_in_weave(track: &Track, sweeps: &[Sweep], j: usize) -> Option<usize> {
-    let joined = j + 2 < sweeps.len() && is_join(track, sweeps[j], sweeps[j + 1], sweeps[j + 2]);
-    if joined {
-        return Some(j + 2);
-    }
-    let next = j + 1;
-    (next < sweeps.len() && reverses(track, sweeps, j)).then_some(next)
-}
-
-/// Is sweep `join` a short step along the edge between two rows?
-fn is_join(track: &Track, row: Sweep, join: Sweep, next: Sweep) -> bool {
-    let step = join.chord(track);
-    let length = norm(step);
-    if join.stitches() > 3 || length > MAX_JOIN {
-        return false;
-    }
-    let (a, b) = (row.chord(track), next.chord(track));
-    let (la, lb) = (norm(a), norm(b));
-    if turn(a, b).abs() < 155.0 || la.min(lb) < 1.3 * length {
-        return false;
-    }
-    // The step leads on to the next row: both its corners turn the same way.
-    let (t1, t2) = (turn(a, step), turn(step, b));
-    let offset = advance(track, row, next);
-    t1 * t2 > 0.0 && offset > 0.08 && offset > 0.35 * length && offset < MAX_ADVANCE
-}
-
-/// Does the sweep after `j` come straight back beside it?
-fn reverses(track: &Track, sweeps: &[Sweep], j: usize) -> bool {
-    let (a, b) = (sweeps[j], sweeps[j + 1]);
-    let single = a.stitches() == 1 && b.stitches() == 1;
-    let least = if single { MIN_ZIGZAG } else { MIN_REVERSAL };
-    if turn(a.chord(track), b.chord(track)).abs() < least {
-        return false;
-    }
-    let back = distance(track.at[a.first], track.at[b.last]);
-    if back <= SAME_POINT && !moves_on(track, sweeps, j) {
-        return false;
-    }
-    advance(track, a, b) < MAX_ADVANCE
-}
-
-/// The inner edge of a tight curve may stand still while the outer one advances; only when both
-/// stand still are the sweeps going over the same line.
-fn moves_on(track: &Track, sweeps: &[Sweep], j: usize) -> bool {
-    let advances = |i: usize| {
-        sweeps
-            .get(i)
-            .zip(sweeps.get(i + 1))
-            .is_some_and(|(a, b)| distance(track.at[a.first], track.at[b.last]) > 1.5 * SAME_POINT)
-    };
-    advances(j + 1) && (j == 0 || advances(j - 1))
 }
 
 /// Splits a chain where the density, the axis or both rails break.
@@ -193,7 +150,7 @@ fn split(track: &Track, chain: &[Sweep]) -> Vec<Vec<Sweep>> {
     let mut pieces: Vec<Vec<Sweep>> = vec![vec![chain[0]]];
     for link in 0..advances.len() {
         let sweep = chain[link + 1];
-        let changes = link > 0 && dense[link] != dense[link - 1];
+        let changes = link > 0 && dense[link] != dense[link - 1] && jumps(&advances, link);
         if changes || turns_back[link] {
             // The sweep at the turn belongs to the side that it is more like.
             let turning = (link > 0 && like_next(track, chain, link))
@@ -208,6 +165,14 @@ fn split(track: &Track, chain: &[Sweep]) -> Vec<Vec<Sweep>> {
         }
     }
     pieces
+}
+
+/// Does the advance change here, not over many rows?
+fn jumps(advances: &[f64], link: usize) -> bool {
+    let mean = |links: &[f64]| links.iter().sum::<f64>() / links.len().max(1) as f64;
+    let before = mean(&advances[link.saturating_sub(JUMP_LINKS)..link]);
+    let after = mean(&advances[link..advances.len().min(link + JUMP_LINKS)]);
+    before.max(after) >= JUMP * before.min(after)
 }
 
 /// Is sweep `i` in length and stitches more like the one after it than like the one before?
@@ -322,7 +287,7 @@ fn row_states(chain: &[Sweep]) -> Vec<bool> {
 fn breaks(track: &Track, chain: &[Sweep], link: usize, rows: bool, usual: f64) -> bool {
     let (a, b) = (chain[link], chain[link + 1]);
     if rows {
-        return !side_by_side(track, a, b) || axis_break(track, chain, link, 12.0);
+        return !side_by_side(track, a, b) || axis_break(track, chain, link, 40.0);
     }
     let stride = distance(track.at[a.first], track.at[b.last]);
     let step = distance(track.at[a.last], track.at[b.first]);
@@ -380,7 +345,8 @@ fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
         sweeps.windows(2).map(|w| distance(track.at[w[0].first], track.at[w[1].last])).collect();
     let stride = median(&mut strides);
     let mut lengths: Vec<f64> = sweeps.iter().map(|s| s.length(track)).collect();
-    let row_axis = (rows_share(sweeps) >= 0.4).then(|| axis(track, sweeps).0);
+    let (angle, agreement) = axis(track, sweeps);
+    let row_axis = (rows_share(sweeps) >= 0.4 && agreement > ONE_AXIS).then_some(angle);
     let usual = End { stride, length: median(&mut lengths), row_axis };
     for _ in 0..2 {
         // seen from the end, so that one piece of code serves both ends

@@ -33,6 +33,9 @@ const NEARER: f64 = 0.1;
 /// Shorter columns (mm, J) need no edge run: two turns would be all of it. A centre run is needed
 /// from the length of a junction only.
 const EDGE_MIN: f64 = 2.5;
+/// Most stitches of a tie that count as one (J: no published number); short runs to and fro beside an
+/// edge may be taken for more of it.
+const TIE_STITCHES: usize = 4;
 /// Stretches with fewer samples are not judged by themselves.
 const SAMPLES_MIN: usize = 2;
 /// Nor are shorter rings of a fill: slits that rounding leaves. On a shorter stretch one bare place
@@ -249,7 +252,8 @@ fn reaches_over(object: &Object, x: f64) -> bool {
 }
 
 /// Straight stitches of the leading parts of an object whose labels all `count`. Ties are left out,
-/// but for the last stitch of one that a run follows: the run may begin on the tie.
+/// but for what goes on beyond a tie's length and the last stitch of one that a run follows: the
+/// run may begin on the tie.
 fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = Segment> + '_ {
     let parts = object.parts.iter().take_while(move |part| counts(part.label));
     let nexts = object.parts.iter().skip(1).map(|part| part.label);
@@ -257,7 +261,7 @@ fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = 
     parts.zip(nexts.chain([Label::Unsure])).flat_map(move |(part, next)| {
         let led = usize::from(matches!(next, Label::EdgeRun | Label::CentreRun));
         let counted = match part.label {
-            Label::Tie => part.needles.len() - led.min(part.needles.len()),
+            Label::Tie => TIE_STITCHES.min(part.needles.len() - led.min(part.needles.len())),
             _ => 0,
         };
         let mut found = Vec::new();

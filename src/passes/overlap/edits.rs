@@ -102,6 +102,7 @@ impl Edits {
             }
             parts.push((part, from..emitted.len()));
         }
+        unmove_crowded(&mut emitted);
         let stays = without_short(&emitted, object.satin().is_some());
         for (part, range) in parts {
             let kept = range.filter(|i| stays[*i] == *i);
@@ -142,6 +143,27 @@ impl Edits {
             was: Some(needle.at),
         });
         into.extend(edit.trail.iter().map(added));
+    }
+}
+
+/// Ends of two rows that would come too near to each other: one stays where it was, if that helps.
+fn unmove_crowded(emitted: &mut [Emitted]) {
+    for i in 1..emitted.len() {
+        let (a, b) = (emitted[i - 1].needle.at, emitted[i].needle.at);
+        let both_old = emitted[i - 1].is_old && emitted[i].is_old;
+        if !both_old || a.distance(b) >= SHORTEST {
+            continue;
+        }
+        let own = |k: usize| emitted[k].was.filter(|was| *was != emitted[k].needle.at);
+        let before = i.checked_sub(2).map(|k| emitted[k].needle.at);
+        if let Some(was) = own(i).filter(|was| was.distance(a) >= SHORTEST) {
+            emitted[i].needle.at = was;
+        } else if let Some(was) = own(i - 1)
+            && was.distance(b) >= SHORTEST
+            && before.is_none_or(|before| was.distance(before) >= SHORTEST)
+        {
+            emitted[i - 1].needle.at = was;
+        }
     }
 }
 

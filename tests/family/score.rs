@@ -1,0 +1,256 @@
+//! What was recognised, counted by style.
+
+use std::collections::BTreeMap;
+
+use crownmend::objects::{Class, Label, Object, Objects, Shape};
+use crownmend::settings::Settings;
+use crownmend::{design, garment, recognise, tape};
+use geo::{Area, BooleanOps, MultiPolygon, Polygon};
+
+use super::truth::{Design, TruthObject};
+
+/// Two objects are the same from this overlap (intersection over union).
+const SAME: f64 = 0.9;
+
+#[derive(Default)]
+struct Row {
+    stitches: usize,
+    right: usize,
+    objects: usize,
+    found: usize,
+}
+
+#[derive(Default)]
+pub struct Score {
+    rows: BTreeMap<String, Row>,
+    stitches: usize,
+    right: usize,
+    objects: usize,
+    found: usize,
+    claimed: usize,
+    claimed_right: usize,
+    unsure: usize,
+    confused: BTreeMap<(String, String), usize>,
+    angles: Vec<f64>,
+    pitches: Vec<f64>,
+    overlaps: Vec<f64>,
+    pub scribbles_taken_for_tops: usize,
+    /// Designs with what went wrong in them, to look at.
+    wrong: Vec<String>,
+    /// Tops that are none, or not these.
+    claims: Vec<String>,
+    false_claims: BTreeMap<String, usize>,
+}
+
+fn recognised(design: &Design) -> Objects {
+    let (tape, _) = tape::read(&design.bytes, tape::Salvage::Refuse).expect("a whole tape");
+    let settings = Settings::new(garment::built_in("finished-cap").expect("built in"));
+    recognise::recognise(&design::from_tape(&tape), &settings)
+}
+
+fn name(label: Label) -> String {
+    serde_json::to_value(label).expect("plain").as_str().expect("text").to_owned()
+}
+
+/// Do a true and a recognised label say the same? Crossings of one column with and without split
+/// points need not be told apart, nor runs of a scribble from unsure stitches.
+fn same_label(truth: &str, got: &str) -> bool {
+    let plain = |label: &'static str| if label == "split-satin" { "satin" } else { label };
+    let fold = |label: &str| match label {
+        "split-satin" => plain("split-satin").to_owned(),
+        other => other.to_owned(),
+    };
+    fold(truth) == fold(got)
+        || truth == "unsure" && matches!(got, "run" | "bean" | "tie" | "travel")
+}
+
+fn same_class(truth: &TruthObject, got: Class) -> bool {
+    match truth.class.as_str() {
+        "satin" | "split-satin" => {
+            // A straight wide column split at regular points is both (the task says so).
+            let wide = truth.width_mm.is_some_and(|w| w[0] >= 8.0);
+            matches!(got, Class::Satin | Class::SplitSatin)
+                || got == Class::Fill && truth.class == "split-satin" && wide
+        }
+        "fill" => got == Class::Fill,
+        "curved-fill" => got == Class::CurvedFill,
+        _ => false,
+    }
+}
+
+fn overlap(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> f64 {
+    let shared = a.intersection(b).unsigned_area();
+    shared / (a.unsigned_area() + b.unsigned_area() - shared).max(1e-9)
+}
+
+impl Score {
+    pub fn add(&mut self, design: &Design) {
+        let objects = recognised(design);
+        let mut got: Vec<String> = vec!["unsure".to_owned(); design.labels().len()];
+        for (label, needle) in objects.items.iter().flat_map(Object::needles) {
+            if let Some(place) = needle.origin.and_then(|i| got.get_mut(i as usize)) {
+                *place = name(label);
+            }
+        }
+        self.stitches_of(design, &got);
+        self.objects_of(design, &objects);
+    }
+
+    fn stitches_of(&mut self, design: &Design, got: &[String]) {
+        let truth = design.labels();
+        let mut wrong = 0;
+        for (t, g) in truth.iter().zip(got) {
+            self.stitches += 1;
+            self.unsure += usize::from(g == "unsure" && *t != "unsure");
+            if same_label(t, g) {
+                self.right += 1;
+            } else {
+                wrong += 1;
+                *self.confused.entry(((*t).to_owned(), g.clone())).or_default() += 1;
+            }
+        }
+        if wrong * 50 > truth.len() {
+            self.wrong.push(format!("{} {wrong}/{}", design.name, truth.len()));
+        }
+        for object in &design.truth.objects {
+            let span = object.first..=object.last;
+            let right = span.clone().filter(|i| same_label(truth[*i], &got[*i])).count();
+            let row = self.rows.entry(object.row()).or_default();
+            row.stitches += span.count();
+            row.right += right;
+        }
+        let scribbled = truth.iter().zip(got).filter(|(t, _)| **t == "unsure");
+        let tops =
+            scribbled.filter(|(_, g)| matches!(g.as_str(), "satin" | "split-satin" | "fill"));
+        self.scribbles_taken_for_tops += tops.count();
+    }
+
+    fn objects_of(&mut self, design: &Design, objects: &Objects) {
+        let tops: Vec<&Object> = objects
+            .items
+            .iter()
+            .filter(|o| matches!(o.shape, Shape::Satin(_) | Shape::Fill(_)))
+            .filter(|o| o.class != Class::Unsure)
+            .collect();
+        let mut matched = vec![false; tops.len()];
+        let truths: Vec<(&TruthObject, MultiPolygon<f64>)> =
+            design.truth.objects.iter().filter_map(|o| Some((o, o.area()?))).collect();
+        let fits = |truth: &TruthObject, area: &MultiPolygon<f64>, top: &Object| {
+            same_class(truth, top.class)
+                .then(|| overlap(area, &top.footprint))
+                .filter(|o| *o >= SAME)
+        };
+        for (truth, area) in &truths {
+            if let Some(parts) = self.islands(truth, area, &tops) {
+                parts.into_iter().for_each(|k| matched[k] = true);
+                continue;
+            }
+            let alone = (0..tops.len()).find_map(|k| Some((k, fits(truth, area, tops[k])?)));
+            let grouped = || {
+                let group = truth.group.as_ref()?;
+                let all = truths.iter().filter(|(t, _)| t.group.as_ref() == Some(group));
+                let joined = all.fold(MultiPolygon(vec![]), |sum, (_, area)| sum.union(area));
+                (0..tops.len()).find_map(|k| Some((k, fits(truth, &joined, tops[k])?)))
+            };
+            let found = alone.or_else(grouped);
+            let row = self.rows.entry(truth.row()).or_default();
+            row.objects += 1;
+            self.objects += 1;
+            if let Some((k, iou)) = found {
+                matched[k] = true;
+                row.found += 1;
+                self.found += 1;
+                self.overlaps.push(iou);
+                self.measures(truth, tops[k]);
+            } else {
+                self.wrong.push(format!("{} {} {}", design.name, truth.style, truth.first));
+            }
+        }
+        for (top, _) in tops.iter().zip(&matched).filter(|(_, matched)| !**matched) {
+            let first = top.first().and_then(|needle| needle.origin).unwrap_or(0);
+            self.claims.push(format!("{} {:?} {first}", design.name, top.class));
+            *self.false_claims.entry(format!("{:?}", top.class)).or_default() += 1;
+        }
+        self.claimed += tops.len();
+        self.claimed_right += matched.iter().filter(|m| **m).count();
+    }
+
+    /// Islands of one fill that were taken for fills of their own: nothing is sewn over the cloth
+    /// between them, so whoever tells them apart is not wrong.
+    fn islands(
+        &mut self,
+        truth: &TruthObject,
+        area: &MultiPolygon<f64>,
+        tops: &[&Object],
+    ) -> Option<Vec<usize>> {
+        let fits = |island: &Polygon<f64>, top: &Object| {
+            same_class(truth, top.class)
+                && overlap(&MultiPolygon(vec![island.clone()]), &top.footprint) >= SAME
+        };
+        let found = area.0.iter().map(|island| (0..tops.len()).find(|k| fits(island, tops[*k])));
+        let parts = found.collect::<Option<Vec<usize>>>().filter(|_| area.0.len() > 1)?;
+        let row = self.rows.entry(truth.row()).or_default();
+        (row.objects, row.found) = (row.objects + 1, row.found + 1);
+        (self.objects, self.found) = (self.objects + 1, self.found + 1);
+        Some(parts)
+    }
+
+    fn measures(&mut self, truth: &TruthObject, top: &Object) {
+        let Shape::Fill(fill) = &top.shape else { return };
+        if truth.class != "fill" {
+            return;
+        }
+        if let Some(angle) = truth.angle_deg {
+            let off = (fill.angle - angle).rem_euclid(180.0);
+            self.angles.push(off.min(180.0 - off));
+        }
+        if let Some(pitch) = truth.row_pitch_mm {
+            self.pitches.push((fill.row_pitch - pitch).abs());
+        }
+    }
+
+    pub fn stitches(&self) -> f64 {
+        self.right as f64 / self.stitches.max(1) as f64
+    }
+
+    pub fn recall(&self) -> f64 {
+        self.found as f64 / self.objects.max(1) as f64
+    }
+
+    pub fn precision(&self) -> f64 {
+        self.claimed_right as f64 / self.claimed.max(1) as f64
+    }
+
+    pub fn print(&self) {
+        println!("{:24} {:>9} {:>8} {:>8} {:>8}", "style", "stitches", "right", "objects", "found");
+        for (style, row) in &self.rows {
+            let share = 100.0 * row.right as f64 / row.stitches.max(1) as f64;
+            let found = 100.0 * row.found as f64 / row.objects.max(1) as f64;
+            println!("{style:24} {:9} {share:7.2}% {:8} {found:7.1}%", row.stitches, row.objects);
+        }
+        let mut confused: Vec<_> = self.confused.iter().collect();
+        confused.sort_by_key(|(_, n)| std::cmp::Reverse(**n));
+        println!("confused (true, taken for): {:?}", &confused[..confused.len().min(24)]);
+        let at = |values: &[f64], share: f64| {
+            let mut sorted = values.to_vec();
+            sorted.sort_by(f64::total_cmp);
+            sorted.get(((sorted.len() as f64 - 1.0) * share).max(0.0) as usize).copied()
+        };
+        println!("fill angle off, 95 %: {:?}", at(&self.angles, 0.95));
+        println!("row pitch off, 95 %: {:?}", at(&self.pitches, 0.95));
+        println!(
+            "overlap median {:?}, 5 % {:?}",
+            at(&self.overlaps, 0.5),
+            at(&self.overlaps, 0.05)
+        );
+        println!("wrong: {:?}", self.wrong);
+        println!("claimed falsely: {:?} {:?}", self.false_claims, self.claims);
+        println!(
+            "stitches {:.2} %  recall {:.3}  precision {:.3}  unsure {:.2} %",
+            100.0 * self.stitches(),
+            self.recall(),
+            self.precision(),
+            100.0 * self.unsure as f64 / self.stitches.max(1) as f64
+        );
+    }
+}
