@@ -65,6 +65,8 @@ const SAME_LINE: f64 = 0.04;
 #[derive(Clone, Copy)]
 struct Row {
     sweep: Sweep,
+    /// Direction, degrees.
+    heading: f64,
     /// Cost of the cheapest way that ends with this row.
     cost: f64,
     /// The row before it in its weave.
@@ -86,10 +88,12 @@ pub fn chains(track: &Track) -> Vec<Vec<Sweep>> {
     if track.len() < 3 {
         return Vec::new();
     }
-    let bends: Vec<usize> = (0..track.len())
-        .filter(|i| *i == 0 || i + 1 == track.len() || track.turn(*i).abs() >= BEND)
-        .collect();
-    let mut way = Way { track, bends: &bends, rows: Vec::new(), ending: vec![], best: vec![] };
+    let turns: Vec<f64> = (0..track.len()).map(|i| track.turn(i).abs()).collect();
+    let bends: Vec<usize> =
+        (0..track.len()).filter(|i| *i == 0 || i + 1 == track.len() || turns[*i] >= BEND).collect();
+    let bend_turns = bends.iter().map(|i| turns[*i]).collect();
+    let mut way =
+        Way { track, bends: &bends, turns: bend_turns, rows: vec![], ending: vec![], best: vec![] };
     way.find();
     way.trace()
 }
@@ -97,6 +101,8 @@ pub fn chains(track: &Track) -> Vec<Vec<Sweep>> {
 struct Way<'a> {
     track: &'a Track,
     bends: &'a [usize],
+    /// Heading change at each bend, degrees, to either side.
+    turns: Vec<f64>,
     rows: Vec<Row>,
     /// Rows that end at each bend.
     ending: Vec<Vec<usize>>,
@@ -125,7 +131,7 @@ impl Way<'_> {
 
     fn line(&mut self, from: usize) {
         let stitches = (self.bends[from + 1] - self.bends[from]) as f64;
-        let sharp = self.track.turn(self.bends[from]).abs() >= SHARP;
+        let sharp = self.turns[from] >= SHARP;
         let cost =
             self.best[from].0 + STITCH_COST * stitches + if sharp { SHARP_COST } else { 0.0 };
         if cost < self.best[from + 1].0 {
@@ -141,7 +147,7 @@ impl Way<'_> {
             if is_compact(self.track, sweep) {
                 self.row(sweep, from, to, inside);
             }
-            let bend = self.track.turn(self.bends[to]).abs();
+            let bend = self.turns[to];
             if bend >= INSIDE_MAX {
                 break;
             }
@@ -152,24 +158,26 @@ impl Way<'_> {
     /// One row, after each of the rows that it may follow.
     fn row(&mut self, sweep: Sweep, from: usize, to: usize, inside: f64) {
         // Else a line would leave its last sharp bend to the weave, and the first crossing with it.
-        let sharp = matches!(self.best[from].1, Came::Line)
-            && self.track.turn(self.bends[from]).abs() >= SHARP;
+        let sharp = matches!(self.best[from].1, Came::Line) && self.turns[from] >= SHARP;
         let corner = if sharp { CORNER_COST } else { 0.0 };
         let begin = self.best[from].0 + BEGIN_COST + corner + inside;
         // As the first row, and as a later one that advances to either side: what is dearer now may
         // fit the rows to come better.
-        let mut ways = [Some(Row { sweep, cost: begin, before: None, advance: 0.0 }), None, None];
+        let chord = sweep.chord(self.track);
+        let heading = chord.y.atan2(chord.x).to_degrees();
+        let first = Row { sweep, heading, cost: begin, before: None, advance: 0.0 };
+        let mut ways = [Some(first), None, None];
         for end in from.saturating_sub(JOIN_STITCHES)..=from {
             if self.bends[from] - self.bends[end] > JOIN_STITCHES {
                 continue;
             }
             for &before in &self.ending[end] {
                 let last = self.rows[before];
-                let Some((fit, advance)) = self.fit(&last, sweep) else { continue };
+                let Some((fit, advance)) = self.fit(&last, sweep, heading) else { continue };
                 let cost = last.cost + fit + ROW_COST + inside;
                 let way = &mut ways[1 + usize::from(advance < 0.0)];
                 if way.is_none_or(|way| cost < way.cost) {
-                    *way = Some(Row { sweep, cost, before: Some(before), advance });
+                    *way = Some(Row { cost, before: Some(before), advance, ..first });
                 }
             }
         }
@@ -180,7 +188,7 @@ impl Way<'_> {
     }
 
     /// What it costs that a row follows another, and its advance; `None` if it cannot.
-    fn fit(&self, last: &Row, next: Sweep) -> Option<(f64, f64)> {
+    fn fit(&self, last: &Row, next: Sweep, heading: f64) -> Option<(f64, f64)> {
         let track = self.track;
         let (a, b) = (last.sweep.chord(track), next.chord(track));
         let (la, lb) = (norm(a), norm(b));
@@ -193,7 +201,7 @@ impl Way<'_> {
             cost += self.join(last.sweep, next, la.min(lb))?;
         }
         let rows = last.sweep.stitches() > 1 || next.stitches() > 1;
-        let off = 180.0 - turn(a, b).abs();
+        let off = 180.0 - between(last.heading, heading);
         if off > if rows { ROW_OFF_MAX } else { OFF_MAX } {
             return None;
         }
@@ -220,7 +228,7 @@ impl Way<'_> {
             cost += 0.3 * ((stride - STRIDE_MM).max(0.0) / STRIDE_MM).powi(2);
         }
         if let Some(second) = last.before {
-            let swing = turn(self.rows[second].sweep.chord(track), b).abs();
+            let swing = between(self.rows[second].heading, heading);
             cost += (swing / SWING_DEG).powi(2).min(4.0);
         }
         cost += LENGTH_COST * (lb / la).ln().powi(2).min(4.0);
@@ -273,6 +281,12 @@ impl Way<'_> {
 fn is_compact(track: &Track, sweep: Sweep) -> bool {
     let sewn: f64 = (sweep.first + 1..=sweep.last).map(|i| track.stitch(i)).sum();
     sewn <= ROUND_MAX * sweep.length(track) + 0.2
+}
+
+/// Angle between two headings in (−180, 180], degrees in [0, 180].
+fn between(a: f64, b: f64) -> f64 {
+    let turn = (a - b).abs();
+    turn.min(360.0 - turn)
 }
 
 /// Share (0 to 1) of the shorter of two rows that does not lie beside the other.
