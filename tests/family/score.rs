@@ -55,13 +55,12 @@ fn name(label: Label) -> String {
 /// Do a true and a recognised label say the same? Crossings of one column with and without split
 /// points need not be told apart, nor runs of a scribble from unsure stitches.
 fn same_label(truth: &str, got: &str) -> bool {
-    let plain = |label: &'static str| if label == "split-satin" { "satin" } else { label };
-    let fold = |label: &str| match label {
-        "split-satin" => plain("split-satin").to_owned(),
-        other => other.to_owned(),
-    };
     fold(truth) == fold(got)
         || truth == "unsure" && matches!(got, "run" | "bean" | "tie" | "travel")
+}
+
+fn fold(label: &str) -> &str {
+    if label == "split-satin" { "satin" } else { label }
 }
 
 fn same_class(truth: &TruthObject, got: Class) -> bool {
