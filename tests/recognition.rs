@@ -7,8 +7,9 @@ use std::collections::BTreeMap;
 use crownmend::objects::{Objects, Shape};
 use crownmend::settings::Settings;
 use crownmend::{design, garment, recognise, tape};
-use geo::{Area, BooleanOps, LineString, MultiPolygon, Polygon};
-use support::{Case, TruthObject, corpus};
+use geo::{Area, BooleanOps};
+use support::outline::area;
+use support::{Case, corpus};
 
 fn recognised(case: &Case) -> Objects {
     let (tape, _) = tape::read(&case.bytes, tape::Salvage::Refuse).expect("corpus tapes are whole");
@@ -54,19 +55,6 @@ fn stitches_get_their_true_class() {
     assert!(bad.is_empty(), "under 95 %: {bad:?}");
 }
 
-fn outline(truth: &TruthObject) -> MultiPolygon<f64> {
-    let ring =
-        |r: &Vec<[f64; 2]>| LineString::from(r.iter().map(|c| (c[0], c[1])).collect::<Vec<_>>());
-    MultiPolygon(
-        truth
-            .outline
-            .iter()
-            .filter(|rings| !rings.is_empty())
-            .map(|rings| Polygon::new(ring(&rings[0]), rings[1..].iter().map(ring).collect()))
-            .collect(),
-    )
-}
-
 #[test]
 fn tops_have_their_true_footprint_and_angle() {
     let mut bad = Vec::new();
@@ -89,7 +77,7 @@ fn tops_have_their_true_footprint_and_angle() {
                 bad.push(format!("{} {}: no object", case.name, truth.id));
                 continue;
             };
-            let outline = outline(truth);
+            let outline = area(&truth.outline);
             let shared = outline.intersection(&*found.footprint).unsigned_area();
             let iou = shared / (outline.unsigned_area() + found.footprint.unsigned_area() - shared);
             worst = worst.min(iou);

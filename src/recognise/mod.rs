@@ -49,19 +49,15 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
 /// Says whether there are any.
 fn drop_visible_turns(stretches: &mut [ReadStretch], cover: &tops::Cover) -> bool {
     const FEW: usize = 6;
+    const COVERED: f64 = 0.5;
     let mut any = false;
     for stretch in stretches {
         let mut dropped = false;
         let track = &stretch.track;
-        let visible = |weave: &weave::Weave| {
-            let after = track.index[weave.span().1];
-            let is_bare = |s: &&track::Sweep| cover.later(s.middle(track), after, 0.0).is_empty();
-            weave.sweeps.iter().filter(is_bare).count() * 2 > weave.sweeps.len()
-        };
         for segment in &mut stretch.segments {
             if let Kind::Open(weave) = &segment.kind
                 && weave.sweeps.len() < FEW
-                && visible(weave)
+                && under::covered_share(track, weave, cover) < COVERED
             {
                 segment.kind = Kind::Line;
                 dropped = true;

@@ -6,7 +6,7 @@
 //! costs as much as a few bends: so a tie or a corner stays a line and four crossings do not.
 
 use super::track::{Sweep, Track};
-use crate::geometry::vector::{cross, distance, dot, left_of, norm, turn, unit};
+use crate::geometry::vector::{distance, dot, left_of, norm, turn, unit};
 
 /// A heading change that may end a row, degrees: the grid bends straight rows by less.
 const BEND: f64 = 18.0;
@@ -35,8 +35,18 @@ const OFF_MAX: f64 = 110.0;
 const ONWARD: f64 = 0.35;
 /// Crossings further apart on one edge than this cost more, mm.
 const STRIDE_MM: f64 = 2.0;
+const STRIDE_COST: f64 = 0.3;
+/// A row that does not lie beside the one before at all.
+const APART_COST: f64 = 1.5;
+/// The advance changes by a factor of e; and most that this costs.
+const CHANGE_COST: f64 = 0.3;
+const CHANGE_MAX: f64 = 1.0;
+/// Most that a squared measure counts.
+const SQUARE_MAX: f64 = 4.0;
 /// A row is sewn no longer than its chord by this factor: what goes round is no row.
 const ROUND_MAX: f64 = 1.4;
+/// And this much more, mm, for what the grid adds to short ones.
+const ROUND_MM: f64 = 0.2;
 /// What every further row costs.
 const ROW_COST: f64 = 0.1;
 /// Advancing to the other side than before, by this much (mm) or more.
@@ -53,13 +63,19 @@ const JOIN_COST: f64 = 0.2;
 /// Longest such step, mm, and most stitches in it.
 const JOIN_MM: f64 = 5.5;
 const JOIN_STITCHES: usize = 3;
+/// It is sewn nearly straight, and shorter than both rows by this factor.
+const JOIN_BENT: f64 = 1.2;
+const JOIN_SHORTER: f64 = 1.3;
 /// Largest advance of any back-and-forth stitching, mm.
 const ADVANCE_MAX: f64 = 3.2;
 /// Needle points this close are the same point up to the 0.1 mm grid.
 const SAME_POINT: f64 = 0.12;
-
 /// Rows that advance less, mm, lie on one line.
 const SAME_LINE: f64 = 0.04;
+/// Lengths and advances are told apart from here on, mm: one point of the grid.
+const SHORTEST_MM: f64 = 0.1;
+/// A sweep between two needle points has a length, mm.
+const LEAST_MM: f64 = 0.05;
 
 /// One row on the way through.
 #[derive(Clone, Copy)]
@@ -193,25 +209,34 @@ impl Way<'_> {
         let (a, b) = (last.sweep.chord(track), next.chord(track));
         let (la, lb) = (norm(a), norm(b));
         // No row goes on the same way: most pairs are told by this alone.
-        if dot(a, b) > ONWARD * la * lb || la < 0.05 || lb < 0.05 {
+        if dot(a, b) > ONWARD * la * lb || la.min(lb) < LEAST_MM {
             return None;
         }
-        let mut cost = 0.0;
-        if last.sweep.last != next.first {
-            cost += self.join(last.sweep, next, la.min(lb))?;
-        }
+        let joined = last.sweep.last == next.first;
+        let join = if joined { 0.0 } else { self.join(last.sweep, next, la.min(lb))? };
         let rows = last.sweep.stitches() > 1 || next.stitches() > 1;
         let off = 180.0 - between(last.heading, heading);
         if off > if rows { ROW_OFF_MAX } else { OFF_MAX } {
             return None;
         }
-        cost += (off / OFF_DEG).powi(2);
-        let axis = unit(a - b);
         let step = next.middle(track) - last.sweep.middle(track);
-        let advance = dot(left_of(axis), step);
+        let advance = dot(left_of(unit(a - b)), step);
         if advance.abs() >= ADVANCE_MAX {
             return None;
         }
+        let mut cost = join + (off / OFF_DEG).powi(2) + self.spacing(last, next, advance, rows);
+        if let Some(second) = last.before {
+            let swing = between(self.rows[second].heading, heading);
+            cost += (swing / SWING_DEG).powi(2).min(SQUARE_MAX);
+        }
+        cost += LENGTH_COST * (lb / la).ln().powi(2).min(SQUARE_MAX);
+        Some((cost, advance))
+    }
+
+    /// What it costs how a row lies beside the one before it.
+    fn spacing(&self, last: &Row, next: Sweep, advance: f64, rows: bool) -> f64 {
+        let track = self.track;
+        let mut cost = 0.0;
         if advance * last.advance > 0.0 {
             // Short stitches and jagged edges make the middle of a crossing stagger a little.
             let least = advance.abs().min(last.advance.abs());
@@ -221,35 +246,31 @@ impl Way<'_> {
         if stride <= SAME_POINT || rows && advance.abs() < SAME_LINE {
             cost += STILL_COST;
         }
-        if rows {
-            let apart = apart(track, last.sweep, next);
-            cost += 1.5 * apart;
+        cost += if rows {
+            APART_COST * apart(track, last.sweep, next)
         } else {
-            cost += 0.3 * ((stride - STRIDE_MM).max(0.0) / STRIDE_MM).powi(2);
-        }
-        if let Some(second) = last.before {
-            let swing = between(self.rows[second].heading, heading);
-            cost += (swing / SWING_DEG).powi(2).min(4.0);
-        }
-        cost += LENGTH_COST * (lb / la).ln().powi(2).min(4.0);
+            STRIDE_COST * ((stride - STRIDE_MM).max(0.0) / STRIDE_MM).powi(2)
+        };
         if last.advance != 0.0 {
-            let change = (advance.abs().max(0.1) / last.advance.abs().max(0.1)).ln();
-            cost += (0.3 * change.powi(2)).min(1.0);
+            let size = |advance: f64| advance.abs().max(SHORTEST_MM);
+            let change = (size(advance) / size(last.advance)).ln();
+            cost += (CHANGE_COST * change.powi(2)).min(CHANGE_MAX);
         }
-        Some((cost, advance))
+        cost
     }
 
     /// A short step along the edge that leads on to the next row.
     fn join(&self, last: Sweep, next: Sweep, shorter: f64) -> Option<f64> {
         let track = self.track;
-        let step = track.at[next.first] - track.at[last.last];
+        let join = Sweep { first: last.last, last: next.first };
+        let (step, sewn) = (join.chord(track), join.sewn(track));
         let length = norm(step);
-        let sewn: f64 = (last.last + 1..=next.first).map(|i| track.stitch(i)).sum();
-        if sewn > JOIN_MM || sewn > 1.2 * length || shorter < 1.3 * length {
+        if sewn > JOIN_MM || sewn > JOIN_BENT * length || shorter < JOIN_SHORTER * length {
             return None;
         }
+        // Both its corners turn the same way, and it does not go straight back.
         let (t1, t2) = (turn(last.chord(track), step), turn(step, next.chord(track)));
-        (t1 * t2 > 0.0 && cross(step, last.chord(track)).abs() > 0.0).then_some(JOIN_COST)
+        (t1 * t2 > 0.0 && t1.abs() < 180.0).then_some(JOIN_COST)
     }
 
     fn trace(&self) -> Vec<Vec<Sweep>> {
@@ -279,8 +300,7 @@ impl Way<'_> {
 }
 
 fn is_compact(track: &Track, sweep: Sweep) -> bool {
-    let sewn: f64 = (sweep.first + 1..=sweep.last).map(|i| track.stitch(i)).sum();
-    sewn <= ROUND_MAX * sweep.length(track) + 0.2
+    sweep.sewn(track) <= ROUND_MAX * sweep.length(track) + ROUND_MM
 }
 
 /// Angle between two headings in (−180, 180], degrees in [0, 180].
@@ -291,13 +311,19 @@ fn between(a: f64, b: f64) -> f64 {
 
 /// Share (0 to 1) of the shorter of two rows that does not lie beside the other.
 fn apart(track: &Track, a: Sweep, b: Sweep) -> f64 {
+    let (shared, shorter) = beside(track, a, b);
+    (1.0 - shared / shorter.max(SHORTEST_MM)).clamp(0.0, 1.0)
+}
+
+/// Length along their axis that two rows share (negative: how far they are apart), and that of the
+/// shorter one, mm.
+pub fn beside(track: &Track, a: Sweep, b: Sweep) -> (f64, f64) {
     let axis = unit(a.chord(track) - b.chord(track));
     let project = |i: usize| dot(axis, track.at[i]);
     let (a0, a1) = (project(a.first), project(a.last));
     let (b0, b1) = (project(b.first), project(b.last));
     let shared = a0.max(a1).min(b0.max(b1)) - a0.min(a1).max(b0.min(b1));
-    let shorter = (a1 - a0).abs().min((b1 - b0).abs()).max(0.1);
-    (1.0 - shared / shorter).clamp(0.0, 1.0)
+    (shared, (a1 - a0).abs().min((b1 - b0).abs()))
 }
 
 #[cfg(test)]

@@ -12,8 +12,6 @@ use crate::design::Design;
 use crate::geometry::vector::between_lines;
 use crate::objects::Fill;
 
-/// Share of sweeps with inner needle points from which a weave is read as rows.
-const ROWS_SHARE: f64 = 0.4;
 /// What explains fewer of its stitches is no satin and no fill, not even an unsure one.
 const NO_WEAVE: f64 = 0.5;
 /// Crossings are not split below this length, mm (J: well under the 7 mm from which they snag).
@@ -196,7 +194,7 @@ fn kind_of(track: &Track, weave: &Weave) -> Option<Kind> {
 
 /// Reads a weave as a top: a satin, a split satin or a fill.
 pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
-    if weave.rows_share() < ROWS_SHARE {
+    if !weave.has_rows() {
         let split = weave.sweeps.iter().filter(|s| is_split(track, s)).count() >= 2;
         let satin = Box::new(satin::read(track, weave)?);
         if satin.explained < NO_WEAVE {

@@ -84,6 +84,11 @@ impl Sweep {
         norm(self.chord(track))
     }
 
+    /// Thread along it, mm.
+    pub fn sewn(&self, track: &Track) -> f64 {
+        (self.first + 1..=self.last).map(|i| track.stitch(i)).sum()
+    }
+
     pub fn middle(&self, track: &Track) -> Coord<f64> {
         (track.at[self.last] + track.at[self.first]) / 2.0
     }

@@ -6,7 +6,7 @@ use geo::Coord;
 use super::line::{LineKind, line_kind};
 use super::segment::{Kind, ReadStretch};
 use super::tops::{Cover, Top};
-use super::track::Track;
+use super::track::{Sweep, Track};
 use super::weave::{Weave, median};
 use crate::geometry::vector::{left_of, middle, unit};
 use crate::objects::Label;
@@ -15,10 +15,10 @@ use crate::objects::Label;
 const UNDER: f64 = 0.8;
 /// Back-and-forth that advances more from sweep to sweep is no top, mm.
 const OPEN_TOP: f64 = 0.65;
+/// Share of an open top that may lie under later ones.
+const OPEN_COVERED: f64 = 0.2;
 /// The same for rows: one of two passes, or the open end of a gradient.
 const OPEN_ROWS: f64 = 1.3;
-/// Share of sweeps of several stitches from which a weave is rows.
-const ROWS: f64 = 0.4;
 /// A stitch this near to an edge lies under the thread of the edge, mm.
 const THREAD: f64 = 0.25;
 /// An edge run lies this far inside the edge at most, mm.
@@ -38,14 +38,16 @@ pub struct Chunk {
 
 /// Is an open weave visible and close enough to be a top (an open satin, a sparse fill)?
 pub fn is_open_top(stretch: &ReadStretch, weave: &Weave, cover: &Cover) -> bool {
-    let after = stretch.track.index[weave.span().1];
-    let covered = weave
-        .sweeps
-        .iter()
-        .filter(|s| !cover.later(s.middle(&stretch.track), after, 0.0).is_empty())
-        .count();
-    let most = if weave.rows_share() >= ROWS { OPEN_ROWS } else { OPEN_TOP };
-    weave.advance(&stretch.track) <= most && covered * 5 < weave.sweeps.len()
+    let most = if weave.has_rows() { OPEN_ROWS } else { OPEN_TOP };
+    weave.advance(&stretch.track) <= most
+        && covered_share(&stretch.track, weave, cover) < OPEN_COVERED
+}
+
+/// Share of a weave's sweeps that a later top lies over.
+pub fn covered_share(track: &Track, weave: &Weave, cover: &Cover) -> f64 {
+    let after = track.index[weave.span().1];
+    let is_covered = |s: &&Sweep| !cover.later(s.middle(track), after, 0.0).is_empty();
+    weave.sweeps.iter().filter(is_covered).count() as f64 / weave.sweeps.len() as f64
 }
 
 /// Labels an open weave by what lies over it.

@@ -16,6 +16,8 @@ pub const DENSE_ADVANCE: f64 = 0.43;
 const MIN_ADVANCE: f64 = 0.07;
 /// Fewest sweeps that make a weave; ties and corners have fewer.
 const MIN_SWEEPS: usize = 4;
+/// Share of sweeps of several stitches from which a weave is read as rows.
+const ROWS_SHARE: f64 = 0.4;
 
 /// A density that changes by less than this factor within a few rows is a gradient.
 const JUMP: f64 = 1.5;
@@ -54,6 +56,11 @@ impl Weave {
         rows_share(&self.sweeps)
     }
 
+    /// Rows of a fill, or crossings with split points, rather than plain crossings?
+    pub fn has_rows(&self) -> bool {
+        has_rows(&self.sweeps)
+    }
+
     /// Length-weighted mean direction of the sweeps (degrees) and how much they agree (0 to 1).
     pub fn axis(&self, track: &Track) -> (f64, f64) {
         axis(track, &self.sweeps)
@@ -77,6 +84,10 @@ fn axis(track: &Track, sweeps: &[Sweep]) -> (f64, f64) {
 fn rows_share(sweeps: &[Sweep]) -> f64 {
     let rows = sweeps.iter().filter(|s| s.stitches() > 1).count();
     rows as f64 / sweeps.len().max(1) as f64
+}
+
+fn has_rows(sweeps: &[Sweep]) -> bool {
+    rows_share(sweeps) >= ROWS_SHARE
 }
 
 /// Median of a list (which gets sorted); 0 for an empty one.
@@ -112,7 +123,7 @@ pub fn weaves(track: &Track) -> Vec<Weave> {
 
 /// Rows that keep one direction end where it ends: what follows leads along the edge.
 fn straightened(track: &Track, mut chain: Vec<Sweep>) -> Vec<Sweep> {
-    if rows_share(&chain) < 0.4 {
+    if !has_rows(&chain) {
         return chain;
     }
     let stitches: Vec<Sweep> = chain
@@ -297,12 +308,8 @@ fn breaks(track: &Track, chain: &[Sweep], link: usize, rows: bool, usual: f64) -
 
 /// Do two rows overlap along their axis by a good part of the shorter one?
 fn side_by_side(track: &Track, a: Sweep, b: Sweep) -> bool {
-    let axis = unit(a.chord(track) - b.chord(track));
-    let project = |i: usize| dot(axis, track.at[i]);
-    let (a0, a1) = (project(a.first), project(a.last));
-    let (b0, b1) = (project(b.first), project(b.last));
-    let overlap = a0.max(a1).min(b0.max(b1)) - a0.min(a1).max(b0.min(b1));
-    overlap >= 0.3 * (a1 - a0).abs().min((b1 - b0).abs())
+    let (shared, shorter) = rows::beside(track, a, b);
+    shared >= 0.3 * shorter
 }
 
 /// Does the mean axis jump by more than `limit` degrees from the sweeps before to those after?
@@ -346,7 +353,7 @@ fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
     let stride = median(&mut strides);
     let mut lengths: Vec<f64> = sweeps.iter().map(|s| s.length(track)).collect();
     let (angle, agreement) = axis(track, sweeps);
-    let row_axis = (rows_share(sweeps) >= 0.4 && agreement > ONE_AXIS).then_some(angle);
+    let row_axis = (has_rows(sweeps) && agreement > ONE_AXIS).then_some(angle);
     let usual = End { stride, length: median(&mut lengths), row_axis };
     for _ in 0..2 {
         // seen from the end, so that one piece of code serves both ends
@@ -359,7 +366,7 @@ fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
 /// the first row, or away from the last.
 fn drop_backward_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
     const MOST: usize = 4;
-    if rows_share(sweeps) < 0.4 {
+    if !has_rows(sweeps) {
         return;
     }
     let sides = signed_advances(track, sweeps);

@@ -261,7 +261,7 @@ fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = 
     parts.zip(nexts.chain([Label::Unsure])).flat_map(move |(part, next)| {
         let led = usize::from(matches!(next, Label::EdgeRun | Label::CentreRun));
         let counted = match part.label {
-            Label::Tie => TIE_STITCHES.min(part.needles.len() - led.min(part.needles.len())),
+            Label::Tie => part.needles.len().saturating_sub(led).min(TIE_STITCHES),
             _ => 0,
         };
         let mut found = Vec::new();

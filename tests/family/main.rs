@@ -4,6 +4,8 @@
 //! A small family is part of the corpus. Any other is judged by
 //! `CROWNMEND_FAMILY=folder cargo test --test family -- --nocapture`.
 
+#[path = "../support/outline.rs"]
+mod outline;
 mod score;
 mod truth;
 

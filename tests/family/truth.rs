@@ -2,11 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
-use geo::{LineString, MultiPolygon, Polygon};
+use geo::MultiPolygon;
 use serde::Deserialize;
 
-/// Polygons of rings, the first outside, mm.
-type Outline = Vec<Vec<Vec<[f64; 2]>>>;
+use super::outline::{Outline, area};
 
 #[derive(Deserialize)]
 pub struct Truth {
@@ -30,14 +29,7 @@ pub struct TruthObject {
 
 impl TruthObject {
     pub fn area(&self) -> Option<MultiPolygon<f64>> {
-        let ring = |r: &Vec<[f64; 2]>| {
-            LineString::from(r.iter().map(|c| (c[0], c[1])).collect::<Vec<_>>())
-        };
-        let polygon = |rings: &Vec<Vec<[f64; 2]>>| {
-            Polygon::new(ring(&rings[0]), rings[1..].iter().map(ring).collect())
-        };
-        let polygons = self.outline.as_ref()?.iter().filter(|rings| !rings.is_empty());
-        Some(MultiPolygon(polygons.map(polygon).collect()))
+        self.outline.as_ref().map(area)
     }
 
     /// First word of the style and the next one: what the table tells apart.

@@ -5,6 +5,7 @@ pub mod decode;
 pub mod draw;
 pub mod lines;
 pub mod measure;
+pub mod outline;
 pub mod plane;
 pub mod world;
 
@@ -33,7 +34,7 @@ pub struct TruthObject {
     pub first: usize,
     pub last: usize,
     /// Polygons of rings, the first outside, mm as sewn.
-    pub outline: Vec<Vec<Vec<[f64; 2]>>>,
+    pub outline: outline::Outline,
     /// Both edges of a satin, mm as drawn.
     pub rails: Option<[Vec<[f64; 2]>; 2]>,
     pub closed: bool,
