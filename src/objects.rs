@@ -196,6 +196,11 @@ impl Object {
         )
     }
 
+    /// Is this label the stitching of a satin or a fill?
+    pub fn is_area(label: Label) -> bool {
+        matches!(label, Label::Satin | Label::SplitSatin | Label::Fill)
+    }
+
     /// Is this label underlay (of any kind, guards included)?
     pub fn is_underlay(label: Label) -> bool {
         matches!(
@@ -264,6 +269,28 @@ impl Objects {
     pub fn lowest_mm(&self) -> f64 {
         let points = self.items.iter().flat_map(Object::needles).map(|(_, needle)| needle.at.y);
         points.min().map_or(0.0, |y| f64::from(y) / 10.0)
+    }
+
+    /// Every needle with the label of the stitch that ends there, in sewing order. A top part also
+    /// holds the needle point where its first crossing or row begins; the stitch that leads there
+    /// from underlay is travel, any other belongs to the part before.
+    pub fn stitches(&self) -> impl Iterator<Item = (Label, Needle)> + '_ {
+        let mut before = None;
+        self.items.iter().flat_map(|object| &object.parts).flat_map(move |part| {
+            let shared = match before {
+                Some(label) if part.link == Link::Sewn && Object::is_area(part.label) => {
+                    if Object::is_underlay(label) {
+                        Label::Travel
+                    } else {
+                        label
+                    }
+                }
+                _ => part.label,
+            };
+            before = Some(part.label);
+            let label = move |i| if i == 0 { shared } else { part.label };
+            part.needles.iter().enumerate().map(move |(i, needle)| (label(i), *needle))
+        })
     }
 
     /// An id that no object has yet.

@@ -32,8 +32,7 @@ fn stitches_get_their_true_class() {
     let mut bad = Vec::new();
     for case in corpus() {
         let objects = recognised(&case);
-        let got: Vec<String> =
-            objects.items.iter().flat_map(|o| o.needles()).map(|(label, _)| name(label)).collect();
+        let got: Vec<String> = objects.stitches().map(|(label, _)| name(label)).collect();
         let truth = case.truth.flat_labels();
         assert_eq!(got.len(), truth.len(), "{}: every penetration has a label", case.name);
         let right = truth.iter().zip(&got).filter(|(t, g)| same(t, g)).count();

@@ -1,9 +1,11 @@
 //! Puts labelled chunks and tops together as objects.
 
-use super::line::{tie_at_end, tie_at_start};
-use super::segment::{Kind, ReadStretch, Segment};
+use std::ops::Range;
+
+use super::labels::tie;
+use super::labels::{self, Chunk, Scene};
+use super::segment::{Kind, ReadStretch};
 use super::tops::{Cover, Top};
-use super::under::{self, Chunk};
 use crate::design::{Design, Link};
 use crate::objects::{Class, Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape, Side};
 use crate::settings::Settings;
@@ -35,7 +37,8 @@ pub fn build(
             builder.flush(&mut pending, true);
         }
         stop = Some(stretch.stop);
-        let pieces = stretch_pieces(design, s, stretches, tops, &cover);
+        let scene = Scene { stretches, tops, cover: &cover };
+        let pieces = stretch_pieces(design, s, scene);
         builder.take_stretch(pieces, &mut pending);
     }
     builder.flush(&mut pending, true);
@@ -43,75 +46,72 @@ pub fn build(
 }
 
 /// All pieces of a stretch, in order and without gaps.
-fn stretch_pieces(
-    design: &Design,
-    s: usize,
-    stretches: &[ReadStretch],
-    tops: &[Top],
-    cover: &Cover,
-) -> Vec<Piece> {
-    let stretch = &stretches[s];
+fn stretch_pieces(design: &Design, s: usize, scene: Scene) -> Vec<Piece> {
+    let stretch = &scene.stretches[s];
     if design.sequin[stretch.stretch.clone()].iter().any(|flag| *flag) {
         let (first, last) = (stretch.stretch.start, stretch.stretch.end - 1);
         return vec![Piece { label: Label::Unsure, first, last, top: None, is_top: false }];
     }
     let mut pieces = Vec::new();
-    for (g, segment) in stretch.segments.iter().enumerate() {
-        let top = tops.iter().position(|top| top.sections.contains(&(s, g)));
-        for chunk in segment_chunks(stretch, g, segment, top, stretches, tops, cover) {
-            pieces.push((chunk, segment.is_top()));
+    let mut g = 0;
+    while g < stretch.segments.len() {
+        let segment = &stretch.segments[g];
+        if let Some(label) = top_label(&segment.kind) {
+            let top = scene.tops.iter().position(|top| top.sections.contains(&(s, g)));
+            let (from, to) = segment.points;
+            pieces.push((Chunk { label, from, to, top }, true));
+            g += 1;
+        } else {
+            let end = (g..stretch.segments.len())
+                .find(|h| stretch.segments[*h].is_top())
+                .unwrap_or(stretch.segments.len());
+            let chunks = other_chunks(scene, stretch, g..end);
+            pieces.extend(chunks.into_iter().map(|chunk| (chunk, false)));
+            g = end;
         }
     }
     to_penetrations(stretch, &pieces)
 }
 
-fn segment_chunks(
-    stretch: &ReadStretch,
-    g: usize,
-    segment: &Segment,
-    top: Option<usize>,
-    stretches: &[ReadStretch],
-    tops: &[Top],
-    cover: &Cover,
-) -> Vec<Chunk> {
-    let (from, to) = segment.points;
-    let whole = |label| vec![Chunk { label, from, to, top }];
-    match &segment.kind {
-        Kind::Satin(_) => whole(Label::Satin),
-        Kind::SplitSatin(_) => whole(Label::SplitSatin),
-        Kind::Fill(_) => whole(Label::Fill),
-        Kind::Open(weave) => {
-            vec![under::open_weave(stretch, weave, segment.points, tops, stretches, cover)]
-        }
-        Kind::Line => {
-            let last = g + 1 == stretch.segments.len();
-            line_chunks(stretch, segment.points, (g == 0, last), stretches, tops, cover)
-        }
+fn top_label(kind: &Kind) -> Option<Label> {
+    match kind {
+        Kind::Satin(_) => Some(Label::Satin),
+        Kind::SplitSatin(_) => Some(Label::SplitSatin),
+        Kind::Fill(_) => Some(Label::Fill),
+        Kind::Open(_) | Kind::Line | Kind::Tie => None,
     }
 }
 
-/// A line segment: ties at the ends of the stretch, then what lies between them.
-fn line_chunks(
-    stretch: &ReadStretch,
-    (from, to): (usize, usize),
-    (at_start, at_end): (bool, bool),
-    stretches: &[ReadStretch],
-    tops: &[Top],
-    cover: &Cover,
-) -> Vec<Chunk> {
-    let track = &stretch.track;
-    let head = if at_start { tie_at_start(track, from, to) } else { 0 };
-    let tail = if at_end { tie_at_end(track, from + head, to) } else { 0 };
+/// Segments without a top: ties at the ends of the stretch, then what lies between them.
+fn other_chunks(scene: Scene, stretch: &ReadStretch, segments: Range<usize>) -> Vec<Chunk> {
+    let (track, all) = (&stretch.track, &stretch.segments);
+    let (mut from, mut to) = (all[segments.start].points.0, all[segments.end - 1].points.1);
+    let (first, last) = (&all[segments.start], &all[segments.end - 1]);
+    let at_start = segments.start == 0;
+    let head = match first.kind {
+        Kind::Tie if at_start => first.points.1,
+        Kind::Line if at_start => tie::at_start(track, from, first.points.1),
+        _ => 0,
+    };
+    let tail = match last.kind {
+        Kind::Tie if segments.end == all.len() => to - last.points.0.max(from + head),
+        Kind::Line if segments.end == all.len() => {
+            tie::at_end(track, last.points.0.max(from + head), to)
+        }
+        _ => 0,
+    };
     let tie = |from, to| Chunk { label: Label::Tie, from, to, top: None };
     let mut chunks = Vec::new();
     if head > 0 {
         chunks.push(tie(from, from + head));
+        from += head;
     }
-    if from + head < to - tail {
-        chunks.extend(under::line(stretch, (from + head, to - tail), tops, stretches, cover));
+    to -= tail;
+    if from < to {
+        chunks.extend(labels::choose(scene, stretch, (from, to), at_start));
     }
     if tail > 0 {
-        chunks.push(tie(to - tail, to));
+        chunks.push(tie(to, to + tail));
     }
     if chunks.is_empty() {
         // a lone needle point

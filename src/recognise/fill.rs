@@ -74,6 +74,12 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
     }
 }
 
+/// The same rows as part of a straight fill: a few short ones do not tell by themselves.
+pub fn straightened(track: &Track, weave: &Weave, read: ReadFill) -> ReadFill {
+    let explained = explained(track, weave, read.fill.angle);
+    ReadFill { straight: true, nearly_straight: true, explained, ..read }
+}
+
 /// Do the rows leave their chords?
 fn bends(track: &Track, weave: &Weave) -> bool {
     // The end stitches of longer rows are left out: they follow the outline a little.

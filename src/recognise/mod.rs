@@ -2,20 +2,21 @@
 //!
 //! Each stretch is cut into sweeps ([`track`]), sweeps that go back and forth side by side become
 //! weaves ([`weave`]), dense weaves are read as satins ([`satin`]) or fills ([`fill`]), and what
-//! is left is judged by what is sewn over it later ([`under`]). [`build`] puts the pieces together
+//! is left is judged by what is sewn over it later ([`labels`]). [`build`] puts the pieces together
 //! as objects, each owning one span of the tape; [`held`] marks appliqué and foam.
 
 mod build;
 mod fill;
 mod held;
-mod line;
+mod labels;
+mod open;
 mod rows;
 mod satin;
+mod sections;
 mod segment;
 mod tip;
 mod tops;
 mod track;
-mod under;
 mod weave;
 
 use rayon::prelude::*;
@@ -30,65 +31,20 @@ use segment::{Kind, ReadStretch, read_stretch};
 pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     let mut stretches: Vec<ReadStretch> =
         design.stretches.par_iter().map(|stretch| read_stretch(design, stretch)).collect();
+    sections::adopt(&mut stretches);
     let mut tops = tops::collect(&stretches);
     let cover = tops::Cover::new(&tops);
-    let opened = open_tops(&mut stretches, &cover);
+    let opened = open::become_tops(&mut stretches, &cover);
     if covered_runs(&mut stretches, &tops, &cover) || opened {
         tops = tops::collect(&stretches);
     }
-    if drop_visible_turns(&mut stretches, &tops::Cover::new(&tops)) {
+    if open::drop_visible_turns(&mut stretches, &tops::Cover::new(&tops)) {
         // Segments have new numbers.
         tops = tops::collect(&stretches);
     }
     let mut objects = build::build(design, &stretches, &tops, settings);
     held::mark(&mut objects, settings);
     objects
-}
-
-/// A few open turns that stay visible are part of the line around them: only underlay is so short.
-/// Says whether there are any.
-fn drop_visible_turns(stretches: &mut [ReadStretch], cover: &tops::Cover) -> bool {
-    const FEW: usize = 6;
-    const COVERED: f64 = 0.5;
-    let mut any = false;
-    for stretch in stretches {
-        let mut dropped = false;
-        let track = &stretch.track;
-        for segment in &mut stretch.segments {
-            if let Kind::Open(weave) = &segment.kind
-                && weave.sweeps.len() < FEW
-                && under::covered_share(track, weave, cover) < COVERED
-            {
-                segment.kind = Kind::Line;
-                dropped = true;
-            }
-        }
-        if dropped {
-            stretch.join_lines();
-        }
-        any |= dropped;
-    }
-    any
-}
-
-/// Turns open weaves that stay visible into (open) tops; says whether there are any.
-fn open_tops(stretches: &mut [ReadStretch], cover: &tops::Cover) -> bool {
-    let mut found = Vec::new();
-    for (s, stretch) in stretches.iter().enumerate() {
-        for (g, segment) in stretch.segments.iter().enumerate() {
-            if let Kind::Open(weave) = &segment.kind
-                && under::is_open_top(stretch, weave, cover)
-                && let Some(kind) = segment::top_kind(&stretch.track, weave)
-            {
-                found.push((s, g, kind));
-            }
-        }
-    }
-    let any = !found.is_empty();
-    for (s, g, kind) in found {
-        stretches[s].segments[g].kind = kind;
-    }
-    any
 }
 
 /// A few runs side by side look like rows: where the next top of their stop lies over nearly all

@@ -67,7 +67,7 @@ const JOIN_STITCHES: usize = 3;
 const JOIN_BENT: f64 = 1.2;
 const JOIN_SHORTER: f64 = 1.3;
 /// Largest advance of any back-and-forth stitching, mm.
-const ADVANCE_MAX: f64 = 3.2;
+const ADVANCE_MAX: f64 = 3.8;
 /// Needle points this close are the same point up to the 0.1 mm grid.
 const SAME_POINT: f64 = 0.12;
 /// Rows that advance less, mm, lie on one line.

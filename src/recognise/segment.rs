@@ -3,14 +3,13 @@
 use std::ops::Range;
 
 use super::fill::{self, ReadFill};
-use super::line::{tie_at_end, tie_at_start};
+use super::labels::tie;
 use super::satin::{self, ReadSatin};
 use super::tip;
 use super::track::{Sweep, Track};
 use super::weave::{DENSE_ADVANCE, Weave, weaves};
 use crate::design::Design;
-use crate::geometry::vector::between_lines;
-use crate::objects::Fill;
+use crate::geometry::vector::distance;
 
 /// What explains fewer of its stitches is no satin and no fill, not even an unsure one.
 const NO_WEAVE: f64 = 0.5;
@@ -21,8 +20,10 @@ const LONGEST: f64 = 12.2;
 
 /// What a segment is before anything is known about its surroundings.
 pub enum Kind {
-    /// Runs, ties, travel, run-like underlay.
+    /// Runs, loose ties, travel, run-like underlay.
     Line,
+    /// A tie that is known by its form.
+    Tie,
     Satin(Box<ReadSatin>),
     /// A satin whose crossings carry split points.
     SplitSatin(Box<ReadSatin>),
@@ -82,107 +83,98 @@ impl ReadStretch {
 pub fn read_stretch(design: &Design, stretch: &Range<usize>) -> ReadStretch {
     let track = Track::new(design, stretch);
     let mut segments = Vec::new();
-    let line = |from, to| Segment { kind: Kind::Line, points: (from, to), weave: None };
-    let mut at = 0;
-    let found = weaves(&track);
+    let end = track.len() - 1;
+    let (head, tail) = ties(&track);
+    let segment = |kind, from, to| Segment { kind, points: (from, to), weave: None };
+    if head > 0 {
+        segments.push(segment(Kind::Tie, 0, head));
+    }
+    let mut at = head;
+    let found = weaves(&track, head, end - tail);
     let starts: Vec<usize> = found.iter().map(|weave| weave.span().0).collect();
     for (w, weave) in found.into_iter().enumerate() {
         let Some(mut kind) = kind_of(&track, &weave) else { continue };
         let (mut first, mut last) = weave.span();
         if let Kind::Fill(read) = &mut kind {
-            let least = if at == 0 { tie_at_start(&track, 0, first) } else { at };
-            let end = track.len() - 1;
+            let least = if at == 0 { tie::at_start(&track, 0, first) } else { at };
             let most = starts.get(w + 1).copied();
-            let most = most.unwrap_or_else(|| end - tie_at_end(&track, last, end));
-            (first, last) = tip::take(&track, read, least, most);
+            let loose = if tail > 0 { tail } else { tie::at_end(&track, last, end) };
+            (first, last) = tip::take(&track, read, least, most.unwrap_or(end - loose));
         }
         if first > at {
-            segments.push(line(at, first));
+            segments.push(segment(Kind::Line, at, first));
         }
         segments.push(Segment { kind, points: (first.max(at), last), weave: Some(weave) });
         at = last;
     }
-    if at + 1 < track.len() || segments.is_empty() {
-        segments.push(line(at, track.len() - 1));
+    if at < end - tail || segments.is_empty() {
+        segments.push(segment(Kind::Line, at, end - tail));
     }
-    let mut read = ReadStretch {
-        stretch: stretch.clone(),
-        stop: design.stops[stretch.start],
-        track,
-        segments,
-    };
-    adopt_narrow_rows(&mut read);
-    read
+    if tail > 0 {
+        segments.push(segment(Kind::Tie, end - tail, end));
+    }
+    ReadStretch { stretch: stretch.clone(), stop: design.stops[stretch.start], track, segments }
 }
 
-/// A narrow part of a fill has rows of one stitch and reads as a satin: next to a fill, with
-/// crossings along its rows and at its pitch, it is part of the fill.
-fn adopt_narrow_rows(stretch: &mut ReadStretch) {
-    for g in 0..stretch.segments.len() {
-        let Some(neighbour) = fill_beside(stretch, g) else { continue };
-        let (track, segment) = (&stretch.track, &stretch.segments[g]);
-        let (Kind::Satin(_) | Kind::SplitSatin(_), Some(weave)) = (&segment.kind, &segment.weave)
-        else {
-            continue;
-        };
-        let read = fill::read(track, weave);
-        // A few rows say little about their angle and pitch; short ones slant.
-        let few = weave.sweeps.len() <= 10;
-        let (turn, pitch) = if few { (20.0, 0.8) } else { (12.0, 0.5) };
-        let near = between_lines(read.fill.angle, neighbour.angle) <= turn
-            && (read.fill.row_pitch - neighbour.row_pitch).abs() <= pitch * neighbour.row_pitch;
-        if near && (few || read.straight) {
-            stretch.segments[g].kind = Kind::Fill(Box::new(read));
-        }
-    }
-}
-
-/// The fill right before or after segment `g`, only a few stitches away.
-fn fill_beside(stretch: &ReadStretch, g: usize) -> Option<Fill> {
-    const AWAY: usize = 12;
-    let line_is_short =
-        |s: &Segment| matches!(s.kind, Kind::Line) && s.points.1 - s.points.0 <= AWAY;
-    let fill = |h: usize| match &stretch.segments.get(h)?.kind {
-        Kind::Fill(read) if read.rows.len() > 8 => Some(read.fill.clone()),
-        _ => None,
-    };
-    let before = g.checked_sub(1)?;
-    let skip_before = line_is_short(&stretch.segments[before]).then(|| g.checked_sub(2)).flatten();
-    let skip_after = stretch.segments.get(g + 1).is_some_and(line_is_short).then_some(g + 2);
-    fill(before)
-        .or_else(|| skip_before.and_then(fill))
-        .or_else(|| fill(g + 1))
-        .or_else(|| skip_after.and_then(fill))
+/// Stitches of the ties that begin and end a stretch; it may be a tie altogether.
+fn ties(track: &Track) -> (usize, usize) {
+    let head = tie::formed(track, false);
+    let rest = track.len() - 1 - head;
+    (head, tie::formed(track, true).min(rest))
 }
 
 fn is_split(track: &Track, sweep: &Sweep) -> bool {
     sweep.stitches() > 1 && sweep.length(track) >= SPLIT_FROM
 }
 
-/// Do nearly all crossings have one split point, always at the same share of the width? Rows of a
-/// fill stagger theirs.
-fn splits_alike(track: &Track, weave: &Weave) -> bool {
-    let shares: Vec<f64> = weave
-        .sweeps
-        .iter()
-        .filter(|s| s.stitches() == 2)
-        .map(|s| track.stitch(s.first + 1) / s.length(track).max(0.1))
-        .collect();
-    let mean = shares.iter().sum::<f64>() / shares.len().max(1) as f64;
-    let spread = shares.iter().map(|s| (s - mean).abs()).sum::<f64>() / shares.len().max(1) as f64;
-    shares.len() * 10 >= weave.sweeps.len() * 8 && spread < 0.08
+/// Are these the split crossings of a column? There the length of a crossing tells into how many
+/// even parts it is split; rows of a fill stagger their needle points.
+fn splits_evenly(track: &Track, weave: &Weave) -> bool {
+    /// Split points may lie off the even share by this part of the crossing.
+    const OFF: f64 = 0.2;
+    /// Share of crossings that may be otherwise: jags, short stitches, what leads to the column.
+    const ODD: f64 = 0.06;
+    let off = |sweep: &Sweep| {
+        let length = sweep.length(track).max(f64::EPSILON);
+        let even = 1.0 / sweep.stitches() as f64;
+        let inner = (sweep.first + 1..sweep.last).enumerate();
+        inner
+            .map(|(i, at)| {
+                distance(track.at[sweep.first], track.at[at]) / length - (i + 1) as f64 * even
+            })
+            .fold(0.0, |most: f64, off| most.max(off.abs()))
+    };
+    let split: Vec<&Sweep> = weave.sweeps.iter().filter(|s| s.stitches() > 1).collect();
+    let uneven = split.iter().filter(|sweep| off(sweep) > OFF).count();
+    let few = |count: usize, all: usize| count as f64 <= (ODD * all as f64).max(1.0);
+    split.len() >= 4
+        && few(uneven, split.len())
+        && few(overlapping(track, &weave.sweeps), weave.sweeps.len())
 }
 
-/// Do split points keep away from the ends of their crossings? Rows of a fill begin and end with
-/// whatever length is left over.
-fn splits_inside(track: &Track, weave: &Weave) -> bool {
-    const NEAR_END: f64 = 0.2;
-    let split: Vec<&Sweep> = weave.sweeps.iter().filter(|s| is_split(track, s)).collect();
-    let near_end = |sweep: &&&Sweep| {
-        let ends = [track.stitch(sweep.first + 1), track.stitch(sweep.last)];
-        ends.iter().any(|end| *end < NEAR_END * sweep.length(track))
+/// Crossings that are longer than some of more stitches, or shorter than some of fewer, at the
+/// best limits between one count of stitches and the next.
+fn overlapping(track: &Track, sweeps: &[Sweep]) -> usize {
+    let mut by_length: Vec<(f64, usize)> =
+        sweeps.iter().map(|s| (s.length(track), s.stitches())).collect();
+    by_length.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let most = sweeps.iter().map(Sweep::stitches).max().unwrap_or(1);
+    let odd_at = |limit: usize| {
+        let more = by_length.iter().filter(|(_, stitches)| *stitches > limit).count();
+        let mut odd = by_length.len() - more;
+        let mut best = odd;
+        for (_, stitches) in &by_length {
+            // The limit moves past this crossing: all up to here should have few stitches.
+            if *stitches > limit {
+                odd += 1
+            } else {
+                odd -= 1
+            }
+            best = best.min(odd);
+        }
+        best
     };
-    split.len() * 2 > weave.sweeps.len() && split.iter().filter(near_end).count() * 20 < split.len()
+    (1..most.min(4)).map(odd_at).max().unwrap_or(0)
 }
 
 fn kind_of(track: &Track, weave: &Weave) -> Option<Kind> {
@@ -194,7 +186,7 @@ fn kind_of(track: &Track, weave: &Weave) -> Option<Kind> {
 
 /// Reads a weave as a top: a satin, a split satin or a fill.
 pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
-    if !weave.has_rows() {
+    if !weave.has_rows() && !weave.is_joined() {
         let split = weave.sweeps.iter().filter(|s| is_split(track, s)).count() >= 2;
         let satin = Box::new(satin::read(track, weave)?);
         if satin.explained < NO_WEAVE {
@@ -206,9 +198,18 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
     if read.explained < NO_WEAVE {
         return None;
     }
-    let narrow = weave.sweeps.iter().all(|s| s.length(track) <= LONGEST && s.stitches() <= 3);
-    if narrow && (!read.straight || splits_inside(track, weave) || splits_alike(track, weave)) {
+    if is_narrow(track, weave)
+        && !weave.is_joined()
+        && (!read.straight || splits_evenly(track, weave))
+    {
         return satin::read(track, weave).map(|read| Kind::SplitSatin(Box::new(read)));
     }
     Some(Kind::Fill(Box::new(read)))
+}
+
+/// Are all sweeps but a few no longer than a machine can sew in one move, in three parts at most?
+fn is_narrow(track: &Track, weave: &Weave) -> bool {
+    const WIDE: f64 = 0.05;
+    let wide = |s: &&Sweep| s.length(track) > LONGEST || s.stitches() > 3;
+    weave.sweeps.iter().filter(wide).count() as f64 <= WIDE * weave.sweeps.len() as f64
 }

@@ -81,7 +81,7 @@ fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Optio
     let footprint = match &segment.kind {
         Kind::Satin(read) | Kind::SplitSatin(read) => read.footprint.clone(),
         Kind::Fill(read) => read.footprint.clone(),
-        Kind::Line | Kind::Open(_) => return None,
+        Kind::Line | Kind::Tie | Kind::Open(_) => return None,
     };
     let points = segment.points;
     Some(Top {

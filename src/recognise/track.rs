@@ -37,6 +37,11 @@ impl Track {
         track
     }
 
+    /// The part from one of its points to another, both included.
+    pub fn between(&self, from: usize, to: usize) -> Self {
+        Self { at: self.at[from..=to].to_vec(), index: self.index[from..=to].to_vec() }
+    }
+
     pub fn len(&self) -> usize {
         self.at.len()
     }
@@ -72,6 +77,11 @@ pub struct Sweep {
 }
 
 impl Sweep {
+    /// The same stitches, counted from `by` points further on.
+    pub fn shifted(self, by: usize) -> Self {
+        Self { first: self.first + by, last: self.last + by }
+    }
+
     pub fn stitches(&self) -> usize {
         self.last - self.first
     }

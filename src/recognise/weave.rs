@@ -19,6 +19,9 @@ const MIN_SWEEPS: usize = 4;
 /// Share of sweeps of several stitches from which a weave is read as rows.
 const ROWS_SHARE: f64 = 0.4;
 
+/// Share of steps between sweeps from which they are rows, joined square.
+const JOINED_SHARE: f64 = 0.6;
+
 /// A density that changes by less than this factor within a few rows is a gradient.
 const JUMP: f64 = 1.5;
 const JUMP_LINKS: usize = 3;
@@ -59,6 +62,13 @@ impl Weave {
     /// Rows of a fill, or crossings with split points, rather than plain crossings?
     pub fn has_rows(&self) -> bool {
         has_rows(&self.sweeps)
+    }
+
+    /// Do most sweeps begin a step along the edge from where the one before ended, as rows of a
+    /// fill do and crossings of a column do not?
+    pub fn is_joined(&self) -> bool {
+        let steps = self.sweeps.windows(2).filter(|w| w[0].last != w[1].first).count();
+        steps as f64 >= JOINED_SHARE * (self.sweeps.len() - 1) as f64
     }
 
     /// Length-weighted mean direction of the sweeps (degrees) and how much they agree (0 to 1).
@@ -110,10 +120,12 @@ fn advance(track: &Track, a: Sweep, b: Sweep) -> f64 {
     dot(left_of(axis), b.middle(track) - a.middle(track)).abs()
 }
 
-/// Finds all weaves of a track, in order.
-pub fn weaves(track: &Track) -> Vec<Weave> {
-    rows::chains(track)
+/// Finds all weaves between two points of a track, in order.
+pub fn weaves(track: &Track, from: usize, to: usize) -> Vec<Weave> {
+    let on_track = |chain: Vec<Sweep>| chain.into_iter().map(|sweep| sweep.shifted(from)).collect();
+    rows::chains(&track.between(from, to))
         .into_iter()
+        .map(on_track)
         .map(|chain| straightened(track, chain))
         .filter(|chain| chain.len() >= MIN_SWEEPS)
         .flat_map(|chain| split(track, &chain))

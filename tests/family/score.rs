@@ -86,7 +86,7 @@ impl Score {
     pub fn add(&mut self, design: &Design) {
         let objects = recognised(design);
         let mut got: Vec<String> = vec!["unsure".to_owned(); design.labels().len()];
-        for (label, needle) in objects.items.iter().flat_map(Object::needles) {
+        for (label, needle) in objects.stitches() {
             if let Some(place) = needle.origin.and_then(|i| got.get_mut(i as usize)) {
                 *place = name(label);
             }

@@ -1,0 +1,195 @@
+//! What is measured once for every stitch before its label is chosen.
+
+use std::collections::BTreeMap;
+
+use geo::Coord;
+
+use super::super::segment::{Kind, ReadStretch, Segment};
+use super::super::weave::{Weave, median};
+use super::place::{Place, Places};
+use super::{Scene, guard};
+use crate::geometry::vector::{distance, middle};
+
+/// A stitch this near to an edge lies under the thread of the edge, mm.
+pub const THREAD: f64 = 0.25;
+/// A stitch that its top does not cover costs this much more.
+pub const BARE: f64 = 0.5;
+/// A stitch under another top than the one that its stretch leads to.
+pub const ASIDE: f64 = 0.3;
+/// Most tops that the stitches between two tops can belong to.
+const TOPS_MAX: usize = 6;
+/// Heading change from which a corner is sharp, degrees.
+pub const SHARP: f64 = 50.0;
+/// A bend of so many degrees, or more, of a line that leads somewhere costs this much.
+const BEND_DEG: f64 = 30.0;
+const BEND: f64 = 0.5;
+/// Needle points this close are the same point up to the grid, mm.
+pub const SAME_POINT: f64 = 0.15;
+
+/// One stitch and where it lies.
+pub struct Stitch {
+    pub from: Coord<f64>,
+    pub to: Coord<f64>,
+    pub length: f64,
+    /// Heading change before it and after it, degrees, to either side.
+    pub turns: (f64, f64),
+    /// Tops that cover its middle and are sewn later, in sewing order.
+    pub covers: Vec<usize>,
+    /// Some top of its own stop covers it, sewn later or before.
+    pub on_own: bool,
+    /// Something sewn before it in the stretch would be undone if it were a run: it has a top.
+    pub with_top: bool,
+    /// The open weave that it belongs to.
+    pub weave: Option<Woven>,
+    /// No thread was there before it in this stretch, and no corner: it need not have been sewn
+    /// to get anywhere.
+    pub first_way: bool,
+    /// Another stitch of the same line goes over it.
+    pub retraced: bool,
+}
+
+impl Stitch {
+    /// What it costs a line that leads somewhere to bend before this stitch.
+    pub fn bend(&self) -> f64 {
+        BEND * (self.turns.0 / BEND_DEG).powi(2).min(1.0)
+    }
+}
+
+/// A stitch's part in an open weave.
+#[derive(Clone, Copy)]
+pub struct Woven {
+    /// The weave is made of rows of several stitches.
+    pub rows: bool,
+    /// The weave is a guard.
+    pub guard: bool,
+    /// Enough rows to be underlay by themselves.
+    pub many: bool,
+}
+
+pub struct Facts<'a> {
+    pub scene: Scene<'a>,
+    pub stitches: Vec<Stitch>,
+    /// Tops that the stitches may belong to.
+    pub tops: Vec<usize>,
+    /// The next top of the stretch.
+    pub leads_to: Option<usize>,
+    /// Nothing but a tie was sewn before in the stretch.
+    pub starts: bool,
+    places: Places<'a>,
+}
+
+impl<'a> Facts<'a> {
+    /// `starts`: nothing but a tie was sewn before in the stretch.
+    pub fn new(
+        scene: Scene<'a>,
+        stretch: &'a ReadStretch,
+        points: (usize, usize),
+        starts: bool,
+    ) -> Self {
+        let track = &stretch.track;
+        let woven = woven(scene, stretch, points);
+        let mut stitches = Vec::with_capacity(points.1 - points.0);
+        let mut first_way = starts;
+        for i in points.0 + 1..=points.1 {
+            let (from, to) = (track.at[i - 1], track.at[i]);
+            let (mid, after) = (middle(from, to), track.index[i]);
+            let covers = scene.cover.later(mid, after, THREAD);
+            let same_stop = |top: &usize| scene.tops[*top].stop == stretch.stop;
+            let under_own = covers.iter().any(same_stop);
+            let turns = (track.turn(i - 1).abs(), track.turn(i).abs());
+            first_way &= i == points.0 + 1 || turns.0 < SHARP;
+            stitches.push(Stitch {
+                from,
+                to,
+                length: distance(from, to),
+                turns,
+                on_own: under_own || scene.cover.later(mid, 0, THREAD).iter().any(same_stop),
+                with_top: stretch.has_top(),
+                covers,
+                weave: woven[i - points.0 - 1],
+                first_way,
+                retraced: i >= 2 && distance(to, track.at[i - 2]) <= SAME_POINT
+                    || i + 1 < track.len() && distance(from, track.at[i + 1]) <= SAME_POINT,
+            });
+        }
+        let next = scene.tops.partition_point(|top| top.first < track.index[points.1]);
+        let leads_to = scene.tops.get(next).filter(|top| stretch.stretch.contains(&top.first));
+        let leads_to = leads_to.map(|_| next);
+        let tops = candidates(scene, stretch, &stitches, leads_to);
+        Self { scene, stitches, tops, leads_to, starts, places: Places::new(scene) }
+    }
+
+    pub fn has_weaves(&self) -> bool {
+        self.stitches.iter().any(|stitch| stitch.weave.is_some())
+    }
+
+    pub fn place(&self, top: usize, at: Coord<f64>) -> Place {
+        self.places.of(top, at)
+    }
+}
+
+/// What each stitch has to do with an open weave.
+fn woven(scene: Scene, stretch: &ReadStretch, (first, last): (usize, usize)) -> Vec<Option<Woven>> {
+    const MANY: usize = 8;
+    let mut woven = vec![None; last - first];
+    for segment in &stretch.segments {
+        let Segment { kind: Kind::Open(weave), points: (from, to), .. } = segment else { continue };
+        let (from, to) = ((*from).max(first), (*to).min(last));
+        if from < to {
+            let facts = Woven {
+                rows: weave.has_rows(),
+                guard: guard::is_guard(scene, stretch, weave),
+                many: weave.sweeps.len() >= MANY,
+            };
+            woven[from - first..to - first].fill(Some(facts));
+        }
+    }
+    woven
+}
+
+/// The tops of the stop that cover most of the stitches, the one that they lead to first.
+fn candidates(
+    scene: Scene,
+    stretch: &ReadStretch,
+    stitches: &[Stitch],
+    leads_to: Option<usize>,
+) -> Vec<usize> {
+    let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
+    for top in stitches.iter().flat_map(|stitch| &stitch.covers) {
+        if scene.tops[*top].stop == stretch.stop {
+            *counts.entry(*top).or_default() += 1;
+        }
+    }
+    let mut tops: Vec<usize> = counts.keys().copied().collect();
+    tops.sort_by_key(|top| (Some(*top) != leads_to, std::cmp::Reverse(counts[top]), *top));
+    tops.truncate(TOPS_MAX);
+    tops.sort_unstable();
+    tops
+}
+
+/// The top of the stretch's stop that lies over most of a weave's sweeps, and over how many; and
+/// how many any later top lies over.
+pub fn over_weave(
+    scene: Scene,
+    stretch: &ReadStretch,
+    weave: &Weave,
+) -> (Option<(usize, usize)>, usize) {
+    let track = &stretch.track;
+    let after = track.index[weave.span().1];
+    let covers: Vec<Vec<usize>> =
+        weave.sweeps.iter().map(|s| scene.cover.later(s.middle(track), after, 0.0)).collect();
+    let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
+    for top in covers.iter().flatten().filter(|top| scene.tops[**top].stop == stretch.stop) {
+        *counts.entry(*top).or_default() += 1;
+    }
+    let best = counts.into_iter().max_by_key(|(top, count)| (*count, std::cmp::Reverse(*top)));
+    (best, covers.iter().filter(|covers| !covers.is_empty()).count())
+}
+
+/// Median depth of the middles of a weave's sweeps in a top, mm.
+pub fn depth_of(scene: Scene, stretch: &ReadStretch, weave: &Weave, top: usize) -> f64 {
+    let locator = scene.tops[top].footprint.locator();
+    let middles = weave.sweeps.iter().map(|sweep| sweep.middle(&stretch.track));
+    let mut depths: Vec<f64> = middles.map(|at| locator.distance_to_edge(at)).collect();
+    median(&mut depths)
+}

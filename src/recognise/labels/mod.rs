@@ -1,0 +1,181 @@
+//! The label of every stitch that is no top, decided for all stitches between two tops at once.
+//!
+//! Each label has a file of its own that says what a stitch costs under it; going from one label to
+//! another costs as well, and the cheapest way through is taken. What a label means depends on the
+//! top that is sewn over the stitch later: underlay belongs to one, a run is seen.
+
+mod bean;
+mod centre_run;
+mod edge_run;
+mod facts;
+mod fill_underlay;
+mod guard;
+mod place;
+mod run;
+pub mod tie;
+mod travel;
+mod unsure;
+mod zigzag;
+
+use super::segment::{Kind, ReadStretch};
+use super::tops::{Cover, Top};
+use super::track::Track;
+use crate::objects::Label;
+use facts::{Facts, Stitch};
+
+/// Going from one label, or from one top, to another.
+const CHANGE: f64 = 0.6;
+/// More than any stitch costs under a label that it can have at all.
+const NEVER: f64 = 1e6;
+
+/// A labelled chunk: stitches after track point `from` up to `to`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Chunk {
+    pub label: Label,
+    pub from: usize,
+    pub to: usize,
+    /// The top that it supports.
+    pub top: Option<usize>,
+}
+
+/// What is known about the whole design when labels are chosen.
+#[derive(Clone, Copy)]
+pub struct Scene<'a> {
+    pub stretches: &'a [ReadStretch],
+    pub tops: &'a [Top],
+    pub cover: &'a Cover<'a>,
+}
+
+impl Scene<'_> {
+    fn is_fill(&self, top: usize) -> bool {
+        let (s, g) = self.tops[top].sections[0];
+        matches!(self.stretches[s].segments[g].kind, Kind::Fill(_))
+    }
+}
+
+/// Labels the stitches after track point `from` up to `to`, which hold no top.
+/// `starts`: nothing but a tie was sewn before them in the stretch.
+pub fn choose(
+    scene: Scene,
+    stretch: &ReadStretch,
+    points: (usize, usize),
+    starts: bool,
+) -> Vec<Chunk> {
+    let facts = Facts::new(scene, stretch, points, starts);
+    let states = states(&facts);
+    let way = cheapest(&facts, &states);
+    let mut chunks: Vec<Chunk> = Vec::new();
+    for (place, state) in way.into_iter().enumerate() {
+        let (label, top) = states[state];
+        let to = points.0 + place + 1;
+        match chunks.last_mut() {
+            Some(last) if (last.label, last.top) == (label, top) => last.to = to,
+            _ => chunks.push(Chunk { label, from: to - 1, to, top }),
+        }
+    }
+    for chunk in chunks.iter_mut().filter(|chunk| chunk.label == Label::Run) {
+        chunk.label = run_kind(&stretch.track, chunk.from, chunk.to);
+    }
+    chunks
+}
+
+/// Every label that may occur here, with the top that it belongs to.
+fn states(facts: &Facts) -> Vec<(Label, Option<usize>)> {
+    let mut states = vec![(Label::Travel, None), (Label::Run, None)];
+    if facts.has_weaves() {
+        states.extend([(Label::Guard, None), (Label::FillUnderlay, None)]);
+    }
+    for &top in &facts.tops {
+        let own = if facts.scene.is_fill(top) {
+            [Label::CentreRun, Label::EdgeRun, Label::FillUnderlay].as_slice()
+        } else {
+            [Label::CentreRun, Label::EdgeRun, Label::Zigzag].as_slice()
+        };
+        states.extend(own.iter().map(|label| (*label, Some(top))));
+    }
+    states
+}
+
+/// The state of every stitch on the cheapest way through.
+fn cheapest(facts: &Facts, states: &[(Label, Option<usize>)]) -> Vec<usize> {
+    let first = |label| match label {
+        Label::Travel if facts.starts => travel::BEGIN_FIRST,
+        _ => begin(label),
+    };
+    let mut total: Vec<f64> = states.iter().map(|(label, _)| first(*label)).collect();
+    let mut came: Vec<Vec<usize>> = Vec::with_capacity(facts.stitches.len());
+    for (i, stitch) in facts.stitches.iter().enumerate() {
+        let least = index_of_least(&total);
+        let mut next = total.clone();
+        let mut from: Vec<usize> = (0..states.len()).collect();
+        if i > 0 {
+            for (state, (label, _)) in states.iter().enumerate() {
+                let change = total[least] + CHANGE + begin(*label);
+                if change < next[state] {
+                    (next[state], from[state]) = (change, least);
+                }
+            }
+        }
+        for (state, (label, top)) in states.iter().enumerate() {
+            next[state] += price(facts, stitch, *label, *top);
+        }
+        total = next;
+        came.push(from);
+    }
+    let mut state = index_of_least(&total);
+    let mut way = vec![0; came.len()];
+    for (place, from) in came.iter().enumerate().rev() {
+        way[place] = state;
+        state = from[state];
+    }
+    way
+}
+
+fn index_of_least(values: &[f64]) -> usize {
+    (0..values.len()).min_by(|a, b| values[*a].total_cmp(&values[*b])).unwrap_or(0)
+}
+
+/// What it costs that a label begins.
+fn begin(label: Label) -> f64 {
+    match label {
+        Label::Run => run::BEGIN,
+        Label::EdgeRun => edge_run::BEGIN,
+        Label::CentreRun => centre_run::BEGIN,
+        Label::Zigzag => zigzag::BEGIN,
+        Label::FillUnderlay => fill_underlay::BEGIN,
+        Label::Guard => guard::BEGIN,
+        _ => 0.0,
+    }
+}
+
+/// What one stitch costs under a label.
+fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f64 {
+    let own = match (label, top) {
+        (Label::Travel, _) => travel::price(stitch),
+        (Label::Run, _) => run::price(stitch),
+        (Label::Guard, _) => guard::price(stitch),
+        (Label::FillUnderlay, None) => fill_underlay::bare_price(stitch),
+        (Label::FillUnderlay, Some(top)) => fill_underlay::price(stitch, top),
+        (Label::Zigzag, Some(top)) => zigzag::price(facts, stitch, top),
+        (Label::EdgeRun, Some(top)) => edge_run::price(facts, stitch, top),
+        (Label::CentreRun, Some(top)) => centre_run::price(facts, stitch, top),
+        _ => NEVER,
+    };
+    // Underlay lies under its top, and in its own stretch under the top that it leads to.
+    match top {
+        Some(top) if !stitch.covers.contains(&top) => own + facts::BARE,
+        Some(top) if facts.leads_to.is_some_and(|next| next != top) => own + facts::ASIDE,
+        _ => own,
+    }
+}
+
+/// Runs that are seen: which kind?
+fn run_kind(track: &Track, from: usize, to: usize) -> Label {
+    if bean::is_bean(track, from, to) {
+        Label::Bean
+    } else if unsure::is_wild(track, from, to) {
+        Label::Unsure
+    } else {
+        Label::Run
+    }
+}

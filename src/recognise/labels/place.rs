@@ -1,0 +1,92 @@
+//! Where a point lies in a top: how far from its edges.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
+use geo::{Coord, LineString, MultiPolygon, Polygon};
+
+use super::super::segment::Kind;
+use super::Scene;
+use crate::geometry::locate::Locator;
+use crate::geometry::polyline::nearest_on_segment;
+use crate::geometry::vector::distance;
+use crate::objects::Satin;
+
+#[derive(Clone, Copy)]
+pub struct Place {
+    /// Distance to the nearest edge, mm.
+    pub depth: f64,
+    /// Width of a column there, mm; infinite in a fill.
+    pub width: f64,
+    /// Distance to its left rail as a share of the width.
+    pub share: f64,
+}
+
+/// Places that were asked for, and the edges of the tops that they were asked of.
+pub struct Places<'a> {
+    scene: Scene<'a>,
+    known: RefCell<BTreeMap<(usize, u64, u64), Place>>,
+    columns: RefCell<BTreeMap<usize, Option<Column>>>,
+}
+
+/// A column's rails: they pass by short stitches, its area does not.
+struct Column {
+    rails: [Locator; 2],
+    /// First and last crossing of an open column.
+    ends: Vec<(Coord<f64>, Coord<f64>)>,
+}
+
+impl<'a> Places<'a> {
+    pub fn new(scene: Scene<'a>) -> Self {
+        Self { scene, known: RefCell::default(), columns: RefCell::default() }
+    }
+
+    pub fn of(&self, top: usize, at: Coord<f64>) -> Place {
+        let key = (top, at.x.to_bits(), at.y.to_bits());
+        *self.known.borrow_mut().entry(key).or_insert_with(|| self.measure(top, at))
+    }
+
+    fn measure(&self, top: usize, at: Coord<f64>) -> Place {
+        let mut columns = self.columns.borrow_mut();
+        match columns.entry(top).or_insert_with(|| column(self.scene, top)) {
+            Some(column) => column.place(at),
+            None => Place {
+                depth: self.scene.tops[top].footprint.locator().distance_to_edge(at),
+                width: f64::INFINITY,
+                share: 0.0,
+            },
+        }
+    }
+}
+
+fn column(scene: Scene, top: usize) -> Option<Column> {
+    let (s, g) = scene.tops[top].sections[0];
+    match &scene.stretches[s].segments[g].kind {
+        Kind::Satin(read) | Kind::SplitSatin(read) => Some(Column::new(&read.satin)),
+        _ => None,
+    }
+}
+
+impl Column {
+    fn new(satin: &Satin) -> Self {
+        let [left, right] = &satin.rails;
+        let crossing = |l: Option<&Coord<f64>>, r: Option<&Coord<f64>>| Some((*l?, *r?));
+        let ends = [crossing(left.first(), right.first()), crossing(left.last(), right.last())];
+        let open = ends.into_iter().flatten().filter(|_| !satin.closed);
+        Self { rails: [line(left), line(right)], ends: open.collect() }
+    }
+
+    fn place(&self, at: Coord<f64>) -> Place {
+        let [left, right] = [0, 1].map(|side| self.rails[side].distance_to_edge(at));
+        let width = left + right;
+        let to_end = |(a, b): &(_, _)| distance(nearest_on_segment(*a, *b, at).0, at);
+        let depth = self.ends.iter().map(to_end).fold(left.min(right), f64::min);
+        Place { depth, width, share: if width > 0.0 { left / width } else { 0.5 } }
+    }
+}
+
+/// Finds the nearest point of a line: there and back it is a ring.
+fn line(points: &[Coord<f64>]) -> Locator {
+    let ring = points.iter().chain(points.iter().rev().skip(1)).copied().collect();
+    Locator::new(&MultiPolygon(vec![Polygon::new(LineString(ring), Vec::new())]))
+}

@@ -1,0 +1,19 @@
+//! Run: a visible line of its own.
+
+use super::facts::Stitch;
+
+/// As much as 4 mm of visible travel: a shorter line is a link.
+pub const BEGIN: f64 = 2.0;
+/// Every stitch.
+const STITCH: f64 = 0.02;
+/// Every stitch that lies on its own colour or under it: nobody sews what is not seen.
+const HIDDEN: f64 = 0.6;
+
+/// A stitch of rows wide apart is underlay, seen or not.
+const ROWS: f64 = 0.2;
+
+pub fn price(stitch: &Stitch) -> f64 {
+    let hidden = stitch.on_own || stitch.with_top && !stitch.covers.is_empty();
+    let rows = if stitch.weave.is_some_and(|weave| weave.rows) { ROWS } else { 0.0 };
+    STITCH + rows + if hidden { HIDDEN } else { 0.0 }
+}

@@ -1,0 +1,20 @@
+//! Travel: gets from one place to another, where it is not seen.
+
+use super::facts::Stitch;
+
+/// Every stitch.
+const STITCH: f64 = 0.35;
+/// Every millimetre that is seen: over 4 mm it is a run.
+const SEEN: f64 = 0.5;
+/// A stitch of a weave gets nowhere.
+const WOVEN: f64 = 0.6;
+
+/// At the start of a stretch: the thread could have been brought there without it.
+pub const BEGIN_FIRST: f64 = 1.0;
+
+pub fn price(stitch: &Stitch) -> f64 {
+    let hidden = stitch.on_own || stitch.with_top && !stitch.covers.is_empty();
+    let seen = if hidden { 0.0 } else { SEEN * stitch.length };
+    let woven = if stitch.weave.is_some() { WOVEN } else { 0.0 };
+    STITCH + seen + stitch.bend() + woven
+}

@@ -1,0 +1,32 @@
+//! Zigzag: underlay that crosses its column to and fro, wide apart.
+
+use super::facts::{Facts, SHARP, Stitch};
+
+pub const BEGIN: f64 = 0.4;
+/// A stitch of an open weave.
+const WOVEN: f64 = 0.03;
+/// The same where the weave looks like a guard.
+const GUARD: f64 = 0.15;
+/// A crossing that no weave has taken up, between two sharp corners.
+const CROSSING: f64 = 0.25;
+/// Any other stitch.
+const OTHER: f64 = 0.8;
+/// A crossing goes over this share of the column's width.
+const ACROSS: f64 = 0.3;
+
+pub fn price(facts: &Facts, stitch: &Stitch, top: usize) -> f64 {
+    match stitch.weave {
+        Some(weave) if weave.guard => GUARD,
+        Some(_) => WOVEN,
+        None if crosses(facts, stitch, top) => CROSSING,
+        None => OTHER,
+    }
+}
+
+fn crosses(facts: &Facts, stitch: &Stitch, top: usize) -> bool {
+    if stitch.turns.0 < SHARP && stitch.turns.1 < SHARP {
+        return false;
+    }
+    let share = |at| facts.place(top, at).share;
+    (share(stitch.from) - share(stitch.to)).abs() >= ACROSS
+}

@@ -1,0 +1,77 @@
+//! Open weaves that are no underlay: tops that are sewn wide apart, and turns of a plain line.
+
+use super::segment::{self, Kind, ReadStretch};
+use super::tops::Cover;
+use super::track::{Sweep, Track};
+use super::weave::Weave;
+
+/// Back-and-forth that advances more from sweep to sweep is no top, mm.
+const OPEN_TOP: f64 = 0.65;
+/// The same for rows: one of two passes, or the open end of a gradient.
+const OPEN_ROWS: f64 = 1.3;
+/// Rows up to here are a fill, whatever lies over them: fill underlay has 1.5 mm and more.
+const DENSE_ROWS: f64 = 0.75;
+/// Share of an open top that may lie under later ones.
+const OPEN_COVERED: f64 = 0.2;
+
+/// A few open turns that stay visible are part of the line around them: only underlay is so short.
+/// Says whether there are any.
+pub fn drop_visible_turns(stretches: &mut [ReadStretch], cover: &Cover) -> bool {
+    const FEW: usize = 6;
+    const COVERED: f64 = 0.5;
+    let mut any = false;
+    for stretch in stretches {
+        let mut dropped = false;
+        let track = &stretch.track;
+        for segment in &mut stretch.segments {
+            if let Kind::Open(weave) = &segment.kind
+                && weave.sweeps.len() < FEW
+                && covered_share(track, weave, cover) < COVERED
+            {
+                segment.kind = Kind::Line;
+                dropped = true;
+            }
+        }
+        if dropped {
+            stretch.join_lines();
+        }
+        any |= dropped;
+    }
+    any
+}
+
+/// Turns open weaves that stay visible into (open) tops; says whether there are any.
+pub fn become_tops(stretches: &mut [ReadStretch], cover: &Cover) -> bool {
+    let mut found = Vec::new();
+    for (s, stretch) in stretches.iter().enumerate() {
+        for (g, segment) in stretch.segments.iter().enumerate() {
+            if let Kind::Open(weave) = &segment.kind
+                && is_open_top(stretch, weave, cover)
+                && let Some(kind) = segment::top_kind(&stretch.track, weave)
+            {
+                found.push((s, g, kind));
+            }
+        }
+    }
+    let any = !found.is_empty();
+    for (s, g, kind) in found {
+        stretches[s].segments[g].kind = kind;
+    }
+    any
+}
+
+/// Is an open weave visible and close enough to be a top (an open satin, a sparse fill)?
+fn is_open_top(stretch: &ReadStretch, weave: &Weave, cover: &Cover) -> bool {
+    let advance = weave.advance(&stretch.track);
+    let rows = weave.has_rows();
+    rows && advance <= DENSE_ROWS
+        || advance <= if rows { OPEN_ROWS } else { OPEN_TOP }
+            && covered_share(&stretch.track, weave, cover) < OPEN_COVERED
+}
+
+/// Share of a weave's sweeps that a later top lies over.
+fn covered_share(track: &Track, weave: &Weave, cover: &Cover) -> f64 {
+    let after = track.index[weave.span().1];
+    let is_covered = |s: &&Sweep| !cover.later(s.middle(track), after, 0.0).is_empty();
+    weave.sweeps.iter().filter(is_covered).count() as f64 / weave.sweeps.len() as f64
+}

@@ -1,0 +1,144 @@
+//! Narrow parts of a fill: where its rows are one or two stitches long they read as a column.
+
+use geo::{BoundingRect, CoordsIter, MultiPolygon};
+
+use super::fill;
+use super::segment::{Kind, ReadStretch, Segment};
+use super::weave::Weave;
+use crate::geometry::locate::Locator;
+use crate::geometry::vector::between_lines;
+use crate::objects::Fill;
+
+/// Sections of one fill lie this close, mm.
+pub const TOUCHING: f64 = 1.0;
+/// Few rows say little about their angle and pitch; short ones slant.
+const FEW: usize = 10;
+/// Most degrees and share of the pitch that a part may be off the fill that it touches.
+const OFF: (f64, f64) = (4.0, 0.2);
+const OFF_FEW: (f64, f64) = (12.0, 0.4);
+/// The same for a part right before or after the fill in one stretch.
+const OFF_NEXT: (f64, f64) = (12.0, 0.5);
+const OFF_NEXT_FEW: (f64, f64) = (20.0, 0.8);
+/// Fewest rows of a fill that others can be a part of.
+const ROWS: usize = 9;
+/// A part is sewn at most so many areas before or after.
+const AWAY: usize = 8;
+
+/// Makes fills of the columns next to a fill, with crossings along its rows and at its pitch.
+pub fn adopt(stretches: &mut [ReadStretch]) {
+    // What was adopted may touch the next one.
+    while adopt_once(stretches) {}
+}
+
+fn adopt_once(stretches: &mut [ReadStretch]) -> bool {
+    let areas: Vec<(usize, usize)> = areas(stretches);
+    let mut found = Vec::new();
+    for (place, &(s, g)) in areas.iter().enumerate() {
+        let segment = &stretches[s].segments[g];
+        let Some(weave) = segment.weave.as_ref().filter(|weave| is_doubtful(segment, weave)) else {
+            continue;
+        };
+        let near = &areas[place.saturating_sub(AWAY)..areas.len().min(place + AWAY + 1)];
+        if near.iter().any(|&fill| is_part(stretches, (s, g), weave, fill)) {
+            let read = fill::read(&stretches[s].track, weave);
+            if read.straight {
+                found.push((s, g, read));
+            } else if weave.sweeps.len() <= FEW {
+                found.push((s, g, fill::straightened(&stretches[s].track, weave, read)));
+            }
+        }
+    }
+    let any = !found.is_empty();
+    for (s, g, read) in found {
+        stretches[s].segments[g].kind = Kind::Fill(Box::new(read));
+    }
+    any
+}
+
+/// May this be a part of a fill without looking like one?
+fn is_doubtful(segment: &Segment, weave: &Weave) -> bool {
+    match &segment.kind {
+        Kind::Satin(_) | Kind::SplitSatin(_) => true,
+        Kind::Fill(read) => !read.straight && weave.sweeps.len() <= FEW,
+        _ => false,
+    }
+}
+
+/// All satins and fills, in sewing order, as (stretch, segment).
+fn areas(stretches: &[ReadStretch]) -> Vec<(usize, usize)> {
+    let of = |(s, stretch): (usize, &ReadStretch)| {
+        let own = stretch.segments.iter().enumerate().filter(|(_, segment)| segment.is_top());
+        own.map(|(g, _)| (s, g)).collect::<Vec<_>>()
+    };
+    stretches.iter().enumerate().flat_map(of).collect()
+}
+
+fn is_part(
+    stretches: &[ReadStretch],
+    own: (usize, usize),
+    weave: &Weave,
+    other: (usize, usize),
+) -> bool {
+    let Some((fill, area)) = straight_fill(&stretches[other.0].segments[other.1]) else {
+        return false;
+    };
+    if stretches[own.0].stop != stretches[other.0].stop {
+        return false;
+    }
+    let track = &stretches[own.0].track;
+    let few = weave.sweeps.len() <= FEW;
+    let next = own.0 == other.0 && is_next(&stretches[own.0], own.1, other.1);
+    let (turn, share) = match (next, few) {
+        (true, true) => OFF_NEXT_FEW,
+        (true, false) => OFF_NEXT,
+        (false, true) => OFF_FEW,
+        (false, false) => OFF,
+    };
+    between_lines(weave.axis(track).0, fill.angle) <= turn
+        && (weave.advance(track) - fill.row_pitch).abs() <= share * fill.row_pitch
+        && (next || footprint(&stretches[own.0].segments[own.1]).is_some_and(|a| touch(a, area)))
+}
+
+fn straight_fill(segment: &Segment) -> Option<(&Fill, &MultiPolygon<f64>)> {
+    match &segment.kind {
+        Kind::Fill(read) if read.rows.len() >= ROWS && read.straight => {
+            Some((&read.fill, &read.footprint))
+        }
+        _ => None,
+    }
+}
+
+fn footprint(segment: &Segment) -> Option<&MultiPolygon<f64>> {
+    match &segment.kind {
+        Kind::Satin(read) | Kind::SplitSatin(read) => Some(&read.footprint),
+        Kind::Fill(read) => Some(&read.footprint),
+        _ => None,
+    }
+}
+
+/// Does nothing but a few stitches of a line lie between two segments?
+fn is_next(stretch: &ReadStretch, a: usize, b: usize) -> bool {
+    const STITCHES: usize = 12;
+    let (low, high) = (a.min(b), a.max(b));
+    let short = |s: &Segment| {
+        matches!(s.kind, Kind::Line | Kind::Tie) && s.points.1 - s.points.0 <= STITCHES
+    };
+    high - low <= 2 && stretch.segments[low + 1..high].iter().all(short)
+}
+
+/// Do two areas touch, judged at their corners?
+pub fn touch(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
+    let (Some(ra), Some(rb)) = (a.bounding_rect(), b.bounding_rect()) else { return false };
+    if ra.min().x > rb.max().x + TOUCHING
+        || rb.min().x > ra.max().x + TOUCHING
+        || ra.min().y > rb.max().y + TOUCHING
+        || rb.min().y > ra.max().y + TOUCHING
+    {
+        return false;
+    }
+    let one_way = |from: &MultiPolygon<f64>, to: &MultiPolygon<f64>| {
+        let locator = Locator::new(to);
+        from.coords_iter().any(|corner| locator.is_within(corner, TOUCHING))
+    };
+    one_way(a, b) || one_way(b, a)
+}
