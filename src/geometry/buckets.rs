@@ -85,9 +85,12 @@ impl Buckets {
         let (low, high) =
             if edges.is_empty() { (Coord::zero(), Coord::zero()) } else { (low - rim, high + rim) };
         let size = high - low;
-        // About one cell per edge, and none finer than the longer side allows.
-        let even = (size.x * size.y / edges.len().max(1) as f64).sqrt();
-        let cell = even.max(size.x.max(size.y) / LINES_MAX).max(RIM_MM);
+        // About one cell per edge, none finer than an edge is long (a line takes up no area) nor
+        // than the longer side allows.
+        let count = edges.len().max(1) as f64;
+        let even = (size.x * size.y / count).sqrt();
+        let mean = edges.iter().map(|edge| distance(edge.a, edge.b)).sum::<f64>() / count;
+        let cell = even.max(mean).max(size.x.max(size.y) / LINES_MAX).max(RIM_MM);
         let count = |size: f64| (size / cell).ceil().clamp(1.0, LINES_MAX + 1.0) as usize;
         let (columns, rows) = (count(size.x), count(size.y));
         let (starts, entries, odd) = (vec![], vec![], vec![]);
@@ -173,11 +176,16 @@ impl Buckets {
 
     /// The edge nearest to a point; the first of several.
     pub fn nearest(&self, at: Coord<f64>) -> Option<&Edge> {
+        self.nearest_within(at, f64::INFINITY)
+    }
+
+    /// The same, of edges nearer than `mm`.
+    pub fn nearest_within(&self, at: Coord<f64>, mm: f64) -> Option<&Edge> {
         if self.is_empty() || !at.x.is_finite() || !at.y.is_finite() {
             return None;
         }
         let (column, row) = (self.column(at.x), self.row(at.y));
-        let mut best = (f64::INFINITY, u32::MAX);
+        let mut best = (mm * mm, u32::MAX);
         for ring in 0..self.columns.max(self.rows) {
             // Nothing in this ring of cells is nearer than its inner side.
             let beyond = self.beyond(at, column, row, ring);

@@ -56,6 +56,11 @@ impl Locator {
         self.nearest_edge(at).map_or(f64::INFINITY, |(nearest, _)| distance(nearest, at))
     }
 
+    /// Distance to the boundary in mm, from either side, where it is less than `most`, else `most`.
+    pub fn distance_up_to(&self, at: Coord<f64>, most: f64) -> f64 {
+        self.edges.nearest_within(at, most).map_or(most, |edge| distance(edge.nearest(at), at))
+    }
+
     /// Does the point lie inside, at least `mm` away from the boundary?
     pub fn inside_by(&self, at: Coord<f64>, mm: f64) -> bool {
         self.contains(at) && !self.is_near_edge(at, mm - ON_BOUNDARY_MM)

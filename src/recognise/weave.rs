@@ -54,6 +54,12 @@ impl Weave {
         median(&mut values)
     }
 
+    /// Median length of the sweeps, mm.
+    pub fn length(&self, track: &Track) -> f64 {
+        let mut lengths: Vec<f64> = self.sweeps.iter().map(|s| s.length(track)).collect();
+        median(&mut lengths)
+    }
+
     /// Share of sweeps made of two stitches or more.
     pub fn rows_share(&self) -> f64 {
         rows_share(&self.sweeps)

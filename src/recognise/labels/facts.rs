@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use geo::Coord;
 
 use super::super::segment::{Kind, ReadStretch, Segment};
-use super::super::weave::{Weave, median};
+use super::super::weave::Weave;
 use super::place::{Place, Places};
 use super::{Scene, guard};
 use crate::geometry::vector::{distance, middle};
@@ -87,7 +87,8 @@ impl<'a> Facts<'a> {
         starts: bool,
     ) -> Self {
         let track = &stretch.track;
-        let woven = woven(scene, stretch, points);
+        let places = Places::new(scene);
+        let woven = woven(scene, stretch, points, &places);
         let mut stitches = Vec::with_capacity(points.1 - points.0);
         let mut first_way = starts;
         for i in points.0 + 1..=points.1 {
@@ -116,7 +117,7 @@ impl<'a> Facts<'a> {
         let leads_to = scene.tops.get(next).filter(|top| stretch.stretch.contains(&top.first));
         let leads_to = leads_to.map(|_| next);
         let tops = candidates(scene, stretch, &stitches, leads_to);
-        Self { scene, stitches, tops, leads_to, starts, places: Places::new(scene) }
+        Self { scene, stitches, tops, leads_to, starts, places }
     }
 
     pub fn has_weaves(&self) -> bool {
@@ -129,7 +130,12 @@ impl<'a> Facts<'a> {
 }
 
 /// What each stitch has to do with an open weave.
-fn woven(scene: Scene, stretch: &ReadStretch, (first, last): (usize, usize)) -> Vec<Option<Woven>> {
+fn woven(
+    scene: Scene,
+    stretch: &ReadStretch,
+    (first, last): (usize, usize),
+    places: &Places,
+) -> Vec<Option<Woven>> {
     const MANY: usize = 8;
     let mut woven = vec![None; last - first];
     for segment in &stretch.segments {
@@ -138,7 +144,7 @@ fn woven(scene: Scene, stretch: &ReadStretch, (first, last): (usize, usize)) -> 
         if from < to {
             let facts = Woven {
                 rows: weave.has_rows(),
-                guard: guard::is_guard(scene, stretch, weave),
+                guard: guard::is_guard(scene, stretch, weave, places),
                 many: weave.sweeps.len() >= MANY,
             };
             woven[from - first..to - first].fill(Some(facts));
@@ -184,12 +190,4 @@ pub fn over_weave(
     }
     let best = counts.into_iter().max_by_key(|(top, count)| (*count, std::cmp::Reverse(*top)));
     (best, covers.iter().filter(|covers| !covers.is_empty()).count())
-}
-
-/// Median depth of the middles of a weave's sweeps in a top, mm.
-pub fn depth_of(scene: Scene, stretch: &ReadStretch, weave: &Weave, top: usize) -> f64 {
-    let locator = scene.tops[top].footprint.locator();
-    let middles = weave.sweeps.iter().map(|sweep| sweep.middle(&stretch.track));
-    let mut depths: Vec<f64> = middles.map(|at| locator.distance_to_edge(at)).collect();
-    median(&mut depths)
 }

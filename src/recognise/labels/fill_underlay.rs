@@ -13,7 +13,7 @@ const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
 const BARE_ROW: f64 = 0.05;
 
-pub fn price(stitch: &Stitch, _top: usize) -> f64 {
+pub fn price(stitch: &Stitch) -> f64 {
     match stitch.weave {
         Some(weave) if weave.guard => GUARD,
         Some(_) => WOVEN,

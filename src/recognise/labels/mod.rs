@@ -150,23 +150,29 @@ fn begin(label: Label) -> f64 {
 
 /// What one stitch costs under a label.
 fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f64 {
-    let own = match (label, top) {
-        (Label::Travel, _) => travel::price(stitch),
-        (Label::Run, _) => run::price(stitch),
-        (Label::Guard, _) => guard::price(stitch),
-        (Label::FillUnderlay, None) => fill_underlay::bare_price(stitch),
-        (Label::FillUnderlay, Some(top)) => fill_underlay::price(stitch, top),
-        (Label::Zigzag, Some(top)) => zigzag::price(facts, stitch, top),
-        (Label::EdgeRun, Some(top)) => edge_run::price(facts, stitch, top),
-        (Label::CentreRun, Some(top)) => centre_run::price(facts, stitch, top),
+    let Some(top) = top else {
+        return match label {
+            Label::Travel => travel::price(stitch),
+            Label::Run => run::price(stitch),
+            Label::Guard => guard::price(stitch),
+            Label::FillUnderlay => fill_underlay::bare_price(stitch),
+            _ => NEVER,
+        };
+    };
+    let covered = stitch.covers.contains(&top);
+    let own = match label {
+        Label::FillUnderlay => fill_underlay::price(stitch),
+        Label::Zigzag => zigzag::price(facts, stitch, covered.then_some(top)),
+        // Where there is no edge to measure from, a run beside it or in the middle is far off.
+        Label::EdgeRun | Label::CentreRun if !covered => facts::BARE,
+        Label::EdgeRun => edge_run::price(facts, stitch, top),
+        Label::CentreRun => centre_run::price(facts, stitch, top),
         _ => NEVER,
     };
     // Underlay lies under its top, and in its own stretch under the top that it leads to.
-    match top {
-        Some(top) if !stitch.covers.contains(&top) => own + facts::BARE,
-        Some(top) if facts.leads_to.is_some_and(|next| next != top) => own + facts::ASIDE,
-        _ => own,
-    }
+    let bare = if covered { 0.0 } else { facts::BARE };
+    let aside = facts.leads_to.is_some_and(|next| next != top);
+    own + bare + if aside { facts::ASIDE } else { 0.0 }
 }
 
 /// Runs that are seen: which kind?

@@ -12,6 +12,9 @@ use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::vector::distance;
 use crate::objects::Satin;
 
+/// Deeper inside a fill than this (mm) is all the same.
+const DEEP: f64 = 3.0;
+
 #[derive(Clone, Copy)]
 pub struct Place {
     /// Distance to the nearest edge, mm.
@@ -29,7 +32,7 @@ pub struct Places<'a> {
     columns: RefCell<BTreeMap<usize, Option<Column>>>,
 }
 
-/// A column's rails: they pass by short stitches, its area does not.
+/// A column's rails: they pass by short stitches, its footprint does not.
 struct Column {
     rails: [Locator; 2],
     /// First and last crossing of an open column.
@@ -51,7 +54,7 @@ impl<'a> Places<'a> {
         match columns.entry(top).or_insert_with(|| column(self.scene, top)) {
             Some(column) => column.place(at),
             None => Place {
-                depth: self.scene.tops[top].footprint.locator().distance_to_edge(at),
+                depth: self.scene.tops[top].footprint.locator().distance_up_to(at, DEEP),
                 width: f64::INFINITY,
                 share: 0.0,
             },

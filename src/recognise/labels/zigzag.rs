@@ -14,11 +14,12 @@ const OTHER: f64 = 0.8;
 /// A crossing goes over this share of the column's width.
 const ACROSS: f64 = 0.3;
 
-pub fn price(facts: &Facts, stitch: &Stitch, top: usize) -> f64 {
+/// `top`: the column, where it covers the stitch.
+pub fn price(facts: &Facts, stitch: &Stitch, top: Option<usize>) -> f64 {
     match stitch.weave {
         Some(weave) if weave.guard => GUARD,
         Some(_) => WOVEN,
-        None if crosses(facts, stitch, top) => CROSSING,
+        None if top.is_some_and(|top| crosses(facts, stitch, top)) => CROSSING,
         None => OTHER,
     }
 }
