@@ -28,6 +28,7 @@ pub fn build(
     settings: &Settings,
 ) -> Objects {
     let cover = Cover::new(tops);
+    let under = labels::rows_beneath(stretches, tops, &cover);
     let mut builder =
         Builder { design, stretches, tops, settings, objects: Vec::new(), open: None };
     let mut pending: Vec<Piece> = Vec::new();
@@ -37,7 +38,7 @@ pub fn build(
             builder.flush(&mut pending, true);
         }
         stop = Some(stretch.stop);
-        let scene = Scene { stretches, tops, cover: &cover };
+        let scene = Scene { stretches, tops, cover: &cover, under: &under };
         let pieces = stretch_pieces(design, s, scene);
         builder.take_stretch(pieces, &mut pending);
     }

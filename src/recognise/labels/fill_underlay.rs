@@ -1,22 +1,35 @@
 //! Fill underlay: rows, wide apart, under the rows of a fill; a mesh of them before several tops.
 
 use super::NEVER;
-use super::facts::Stitch;
+use super::facts::{SHARP, Stitch};
+use crate::geometry::vector::{between_lines, line_angle};
 
 pub const BEGIN: f64 = 0.4;
 /// A stitch of an open weave.
 const WOVEN: f64 = 0.03;
 /// The same where the weave looks like a guard.
 const GUARD: f64 = 0.15;
-/// Any other stitch: where an area is narrow, rows are single stitches.
+/// A stitch along the rows that lie beneath the same fill.
+const ROW: f64 = 0.15;
+/// So far off their direction, degrees.
+const OFF: f64 = 10.0;
+/// A step between two rows, no longer than this, mm: rows lie 1.5 to 3.5 mm apart.
+const STEP: f64 = 0.3;
+const STEP_MM: f64 = 4.5;
+/// Any other stitch.
 const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
 const BARE_ROW: f64 = 0.05;
 
-pub fn price(stitch: &Stitch) -> f64 {
+/// `rows`: the direction of underlay beneath the same fill.
+pub fn price(stitch: &Stitch, rows: Option<f64>) -> f64 {
+    let along = |rows| between_lines(line_angle(stitch.to - stitch.from), rows) <= OFF;
+    let step = stitch.length <= STEP_MM && stitch.turns.0 >= SHARP && stitch.turns.1 >= SHARP;
     match stitch.weave {
         Some(weave) if weave.guard => GUARD,
         Some(_) => WOVEN,
+        None if rows.is_some_and(along) => ROW,
+        None if step => STEP,
         None => OTHER,
     }
 }

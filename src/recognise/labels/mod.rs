@@ -44,6 +44,25 @@ pub struct Scene<'a> {
     pub stretches: &'a [ReadStretch],
     pub tops: &'a [Top],
     pub cover: &'a Cover<'a>,
+    /// Direction of the rows of underlay beneath each top, degrees, where there are any.
+    pub under: &'a [Option<f64>],
+}
+
+/// For each top the direction of the first rows of underlay beneath it.
+pub fn rows_beneath(stretches: &[ReadStretch], tops: &[Top], cover: &Cover) -> Vec<Option<f64>> {
+    let mut under = vec![None; tops.len()];
+    let scene = Scene { stretches, tops, cover, under: &[] };
+    for stretch in stretches {
+        for segment in &stretch.segments {
+            let Kind::Open(weave) = &segment.kind else { continue };
+            if let (true, (Some((top, _)), _)) =
+                (weave.has_rows(), facts::over_weave(scene, stretch, weave))
+            {
+                under[top] = under[top].or(Some(weave.axis(&stretch.track).0));
+            }
+        }
+    }
+    under
 }
 
 impl Scene<'_> {
@@ -161,7 +180,7 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
     };
     let covered = stitch.covers.contains(&top);
     let own = match label {
-        Label::FillUnderlay => fill_underlay::price(stitch),
+        Label::FillUnderlay => fill_underlay::price(stitch, facts.scene.under[top]),
         Label::Zigzag => zigzag::price(facts, stitch, covered.then_some(top)),
         // Where there is no edge to measure from, a run beside it or in the middle is far off.
         Label::EdgeRun | Label::CentreRun if !covered => facts::BARE,

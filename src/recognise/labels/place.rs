@@ -25,6 +25,15 @@ pub struct Place {
     pub share: f64,
 }
 
+impl Place {
+    /// In the middle of a column that has room beside it?
+    pub fn is_middle(&self) -> bool {
+        const OFF: f64 = 0.1;
+        const ROOM: f64 = 1.2;
+        (self.share - 0.5).abs() <= OFF && self.width >= ROOM && self.width.is_finite()
+    }
+}
+
 /// Places that were asked for, and the edges of the tops that they were asked of.
 pub struct Places<'a> {
     scene: Scene<'a>,
