@@ -2,6 +2,7 @@
 //! that were recognised in it.
 
 mod curves;
+mod labels;
 mod marks;
 mod near;
 mod objects;

@@ -2,9 +2,7 @@
 
 use std::fmt::Write;
 
-use geo::Coord;
-
-use super::marks::free_spot;
+use super::labels::Labels;
 use super::near::neighbours;
 use super::objects::is_area;
 use super::sheet::Sheet;
@@ -75,7 +73,7 @@ fn styles(unit: f64) -> String {
 
 /// Names of objects, angles of rows, overlaps of junctions.
 fn texts(picture: &SurveyPicture, unit: f64) -> String {
-    let mut labels = Labels { size: SMALL * unit, ..Labels::default() };
+    let mut labels = Labels::new(SMALL * unit);
     let mut rows = String::new();
     let items = &picture.objects.items;
     for (index, object) in items.iter().enumerate() {
@@ -91,7 +89,7 @@ fn texts(picture: &SurveyPicture, unit: f64) -> String {
         let name = format!("{} {about}{}°", object.id, round_angle(fill.angle, 0));
         // Beside the bar.
         let off = left_of(direction(fill.angle));
-        let reach = labels.size * off.y.abs() + labels.half(&name) * off.x.abs() + 0.1 * unit;
+        let reach = SMALL * unit * off.y.abs() + labels.half(&name) * off.x.abs() + 0.1 * unit;
         labels.put("name", &name, at + off * (reach / 10.0));
     }
     for junction in picture.junctions {
@@ -100,55 +98,7 @@ fn texts(picture: &SurveyPicture, unit: f64) -> String {
             labels.put(class, &figure.text, figure.at);
         }
     }
-    rows + &labels.leaders + &labels.texts
-}
-
-/// Texts that keep clear of each other.
-#[derive(Default)]
-struct Labels {
-    /// Height of the letters, points.
-    size: f64,
-    /// Middle and half width of each, points.
-    placed: Vec<(f64, f64, f64)>,
-    leaders: String,
-    texts: String,
-}
-
-/// Width of a letter in heights, wide ones.
-const LETTER: f64 = 0.62;
-
-impl Labels {
-    /// Half the width of a text, points.
-    fn half(&self, text: &str) -> f64 {
-        text.chars().count() as f64 * LETTER * self.size / 2.0
-    }
-
-    /// `at` in mm; a text that has to give way is joined to its place by a line.
-    fn put(&mut self, class: &str, text: &str, at: Coord<f64>) {
-        let wanted = objects::flipped(at);
-        let half = self.half(text);
-        let is_free = |(x, y): (f64, f64)| {
-            let clear = |other: &(f64, f64, f64)| {
-                (other.0 - x).abs() >= other.2 + half || (other.1 - y).abs() >= self.size
-            };
-            self.placed.iter().all(clear)
-        };
-        let (x, y) = free_spot((wanted.x, wanted.y), 0.8 * self.size, is_free);
-        self.placed.push((x, y, half));
-        // Near its place a text needs no line.
-        if (x - wanted.x).hypot(y - wanted.y) > self.size {
-            let _ = writeln!(
-                self.leaders,
-                "<path class=\"leader\" d=\"M{:.1} {:.1}L{x:.1} {y:.1}\"/>",
-                wanted.x, wanted.y
-            );
-        }
-        let foot = y + 0.36 * self.size;
-        let _ = writeln!(
-            self.texts,
-            "<text class=\"{class}\" x=\"{x:.1}\" y=\"{foot:.1}\">{text}</text>"
-        );
-    }
+    rows + &labels.finish()
 }
 
 /// Lines short enough for the narrowest sheet.

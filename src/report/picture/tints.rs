@@ -1,4 +1,4 @@
-//! A tint of its own for every object, so that neighbours are told apart by any eye.
+//! A tint of its own for every object, so that neighbours are told apart, by the red-green blind too.
 
 use super::seen::Seen;
 use crate::report::thread::{Rgb, mix};
