@@ -7,6 +7,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 use cli_support::*;
+use crownmend::report::survey::Survey;
 use crownmend::report::{Log, Report, State};
 use crownmend::settings::PassName;
 use pretty_assertions::assert_eq;
@@ -232,7 +233,7 @@ fn a_survey_changes_nothing_and_only_judges_when_asked() {
 #[test]
 fn reading_options_reach_the_log() {
     let file = corpus("tagline");
-    let log = |more: &[&str]| -> Log {
+    let log = |more: &[&str]| -> Survey {
         let args = ["survey", "--json", file.to_str().unwrap()];
         serde_json::from_str(&stdout(&call(args.iter().chain(more)))).unwrap()
     };
@@ -260,8 +261,8 @@ fn one_colour_for_each_stop_or_none_at_all() {
     assert!(stdout(&output).contains("teal"), "{}", stdout(&output));
     let spellings = "navy #1D3557, teal,brass,#1d3557 navy";
     let args = ["survey", "--json", file.to_str().unwrap(), "--colours", spellings];
-    let log: Log = serde_json::from_str(&stdout(&call(args))).unwrap();
-    let colours = log.settings.colours.unwrap();
+    let survey: Survey = serde_json::from_str(&stdout(&call(args))).unwrap();
+    let colours = survey.settings.colours.unwrap();
     assert_eq!(colours, ["navy #1d3557", "teal", "brass", "navy #1d3557"]);
 }
 

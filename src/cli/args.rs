@@ -60,6 +60,7 @@ pub struct Mend {
 
 /// Measure what will sew badly; change nothing.
 #[derive(Args, Debug)]
+#[command(after_help = "Writes nothing without --pictures; inputs are never touched.")]
 pub struct Survey {
     /// Tapes to survey.
     #[arg(required = true, value_name = "FILE")]
@@ -69,9 +70,19 @@ pub struct Survey {
     /// Exit with 2 where there is any fault.
     #[arg(long)]
     pub check: bool,
-    /// Print the logs as JSON, one line for each file.
+    /// Print every object, junction and finding as JSON, one line for each file.
     #[arg(long)]
     pub json: bool,
+    /// Write OUT/NAME.survey.svg: every object, its rails or the direction of its rows, and the
+    /// overlap of edges that run alongside each other.
+    #[arg(long, requires = "out")]
+    pub pictures: bool,
+    /// Folder for the pictures; made where it is missing.
+    #[arg(long, value_name = "DIR", requires = "pictures")]
+    pub out: Option<PathBuf>,
+    /// Replace pictures in DIR even where they are not ours or were changed since.
+    #[arg(long, requires = "pictures")]
+    pub force: bool,
 }
 
 /// List the garment profiles, or show one with every number it decides by.

@@ -71,7 +71,7 @@ pub fn work(bytes: &[u8], settings: &Settings) -> Result<Outcome, Failure> {
 }
 
 /// Makes one line of an error, and of a panic, which is our own bug.
-fn guarded<T, E: Display>(call: impl FnOnce() -> Result<T, E>) -> Result<T, Failure> {
+pub fn guarded<T, E: Display>(call: impl FnOnce() -> Result<T, E>) -> Result<T, Failure> {
     match catch_unwind(AssertUnwindSafe(call)) {
         Ok(outcome) => outcome.map_err(|error| Failure::refused(one_line(&error.to_string()))),
         Err(panic) => {

@@ -1,10 +1,12 @@
 use std::path::Path;
 
+use serde::Serialize;
+
 use super::args::Mend;
 use super::exit::Exit;
 use super::input::{self, Failure};
 use super::printer::{Printer, message};
-use super::targets::{Targets, check_apart, check_ours, write_all};
+use super::targets::{Targets, check_apart, check_ours, make_folder, write_all};
 use super::{options, pictures, show};
 use crate::mend::Outcome;
 use crate::report::account::account;
@@ -23,18 +25,15 @@ pub fn run(args: &Mend) -> Exit {
     let targets = |file: &Path| Targets::of(file, args.out.as_deref()?, args.pictures);
     let jobs: Vec<(&Path, Option<Targets>)> =
         args.files.iter().map(|file| (file.as_path(), targets(file))).collect();
-    let known: Vec<&Targets> = jobs.iter().filter_map(|(_, targets)| targets.as_ref()).collect();
-    if let Err(words) = check_apart(&args.files, &known) {
+    let results = jobs.iter().filter_map(|(_, targets)| targets.as_ref()).flat_map(Targets::all);
+    if let Err(words) = check_apart(&args.files, results) {
         message(&words);
         return Exit::Usage;
     }
     if let Some(out) = args.out.as_deref().filter(|_| !args.dry_run)
-        && let Err(error) = std::fs::create_dir_all(out)
+        && let Err(words) = make_folder(out)
     {
-        message(&format!(
-            "{}: the folder cannot be made ({error}); choose another --out",
-            show(out)
-        ));
+        message(&words);
         return Exit::Failed;
     }
     let mut printer = Printer::new(args.reading.verbose > 0);
@@ -115,7 +114,7 @@ fn print(printer: &mut Printer, file: &Path, json: bool, done: Result<Done, Fail
             message(&format!("{name}: {}", failure.words));
             let exit = failure.exit;
             if json {
-                let text = json_line(&refusal(name, failure));
+                let text = json_line(&Report::Refusal(refusal(name, failure)));
                 return exit.max(printer.result(&text));
             }
             exit
@@ -123,18 +122,18 @@ fn print(printer: &mut Printer, file: &Path, json: bool, done: Result<Done, Fail
     }
 }
 
-pub fn refusal(name: String, failure: Failure) -> Report {
-    Report::Refusal(Refusal {
+pub fn refusal(name: String, failure: Failure) -> Refusal {
+    Refusal {
         schema_version: SCHEMA_VERSION,
         tool: Tool::this(),
         name,
         result: Refused::Refused,
         reason: failure.words,
-    })
+    }
 }
 
 /// One line of JSON for one file.
-pub fn json_line(report: &Report) -> String {
+pub fn json_line(report: &impl Serialize) -> String {
     // The types of a report hold nothing that JSON cannot: string keys, numbers, text.
     serde_json::to_string(report).map(|line| line + "\n").unwrap_or_default()
 }

@@ -8,6 +8,7 @@ mod mend;
 mod options;
 mod pictures;
 mod printer;
+mod seal;
 mod survey;
 mod targets;
 

@@ -1,6 +1,6 @@
 //! Where results go, and what may be replaced there.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::{OsStr, OsString};
 use std::fs;
 use std::io::{self, Write};
@@ -22,11 +22,7 @@ impl Targets {
     /// None where the input has no file name (`..`).
     pub fn of(input: &Path, out: &Path, pictures: bool) -> Option<Self> {
         let tape = out.join(input.file_name()?);
-        let beside = |ending: &str| {
-            let mut name: OsString = input.file_stem().unwrap_or(OsStr::new("")).to_owned();
-            name.push(ending);
-            out.join(name)
-        };
+        let beside = |ending| named(input, out, ending);
         let log = beside(".changes.json");
         let pictures = pictures.then(|| [beside(".before.svg"), beside(".after.svg")]);
         Some(Self { tape, log, pictures })
@@ -38,32 +34,47 @@ impl Targets {
     }
 }
 
+/// A result in `out` that is called as the input, with another ending.
+pub fn named(input: &Path, out: &Path, ending: &str) -> PathBuf {
+    let mut name: OsString = input.file_stem().unwrap_or(OsStr::new("")).to_owned();
+    name.push(ending);
+    out.join(name)
+}
+
 /// Refuses a call in which two results, or a result and an input, are one file (links resolved).
 /// The error is a whole message.
-pub fn check_apart(inputs: &[PathBuf], targets: &[&Targets]) -> Result<(), String> {
+pub fn check_apart<'a>(
+    inputs: &[PathBuf],
+    results: impl IntoIterator<Item = &'a Path>,
+) -> Result<(), String> {
     let real: BTreeMap<PathBuf, &Path> = inputs
         .iter()
         .filter_map(|input| Some((fs::canonicalize(input).ok()?, input.as_path())))
         .collect();
-    let mut taken: BTreeMap<&Path, &Path> = BTreeMap::new();
-    for result in targets {
-        for path in result.all() {
-            if let Some(input) = fs::canonicalize(path).ok().and_then(|path| real.get(&path)) {
-                return Err(format!(
-                    "{}: would be written over the input {}; choose another --out",
-                    show(path),
-                    show(input)
-                ));
-            }
-            if taken.insert(path, &result.tape).is_some() {
-                return Err(format!(
-                    "{}: two inputs would be written to it; mend them into different folders",
-                    show(path)
-                ));
-            }
+    let mut taken: BTreeSet<&Path> = BTreeSet::new();
+    for path in results {
+        if let Some(input) = fs::canonicalize(path).ok().and_then(|path| real.get(&path)) {
+            return Err(format!(
+                "{}: would be written over the input {}; choose another --out",
+                show(path),
+                show(input)
+            ));
+        }
+        if !taken.insert(path) {
+            return Err(format!(
+                "{}: two inputs would be written to it; write them into different folders",
+                show(path)
+            ));
         }
     }
     Ok(())
+}
+
+/// Makes the folder for results where it is missing. The error is a whole message.
+pub fn make_folder(out: &Path) -> Result<(), String> {
+    fs::create_dir_all(out).map_err(|error| {
+        format!("{}: the folder cannot be made ({error}); choose another --out", show(out))
+    })
 }
 
 /// May these files be written? An older result is replaced only if its log shows that it is ours.
@@ -99,7 +110,7 @@ pub fn check_ours(targets: &Targets, tape: &[u8], force: bool) -> Result<(), Str
 }
 
 /// Also true for a link that leads nowhere.
-fn is_there(path: &Path) -> bool {
+pub fn is_there(path: &Path) -> bool {
     fs::symlink_metadata(path).is_ok()
 }
 

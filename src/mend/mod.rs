@@ -1,4 +1,4 @@
-//! The one library call: bytes in, mended bytes and an account out.
+//! The library calls: bytes in, mended bytes and an account out; or a survey that changes nothing.
 
 mod analysis;
 mod log;
@@ -6,10 +6,12 @@ mod rounds;
 
 pub use analysis::Analysis;
 
+use std::collections::BTreeSet;
+
 use crate::design::AssembleError;
 use crate::report::Log;
 use crate::settings::Settings;
-use crate::tape::{self, Salvage, TapeError};
+use crate::tape::{self, Salvage, TapeError, Warning};
 
 /// What a run gives back.
 #[derive(Clone, Debug)]
@@ -34,18 +36,43 @@ pub enum MendError {
 /// If the tape cannot be read, or the colours do not match its stops. Nothing else fails: what
 /// cannot be repaired is left as it was and reported.
 pub fn mend(bytes: &[u8], settings: &Settings) -> Result<Outcome, MendError> {
-    let (tape, warnings) = tape::read(bytes, Salvage::from(settings.salvage))?;
-    let before = Analysis::of(tape, settings);
-    if let Some(colours) = &settings.colours
-        && colours.len() != before.design.stop_count() as usize
-    {
-        return Err(MendError::Colours { given: colours.len(), stops: before.design.stop_count() });
-    }
+    let (before, warnings) = analyse(bytes, settings)?;
     let mut settled = rounds::settle(&before, settings);
     // An unchanged tape is the input byte for byte, unless a salvage dropped its damage.
     let out = settled.bytes.take().unwrap_or_else(|| tape::write(&before.tape));
     let log = log::write(bytes, &out, &before, &settled, warnings, settings);
     Ok(Outcome { bytes: out, log })
+}
+
+/// What was read out of a tape that is only looked at.
+pub struct Surveyed {
+    pub analysis: Analysis,
+    /// The log of a repair in which no pass runs: both always find the same.
+    pub log: Log,
+}
+
+/// Recognises and measures one tape; changes nothing.
+///
+/// # Errors
+/// As [`mend`].
+pub fn survey(bytes: &[u8], settings: &Settings) -> Result<Surveyed, MendError> {
+    let settings = &Settings { passes: BTreeSet::new(), ..settings.clone() };
+    let (analysis, warnings) = analyse(bytes, settings)?;
+    let settled = rounds::unchanged(Vec::new(), Vec::new(), 0);
+    let log = log::write(bytes, bytes, &analysis, &settled, warnings, settings);
+    Ok(Surveyed { analysis, log })
+}
+
+fn analyse(bytes: &[u8], settings: &Settings) -> Result<(Analysis, Vec<Warning>), MendError> {
+    let (tape, warnings) = tape::read(bytes, Salvage::from(settings.salvage))?;
+    let analysis = Analysis::of(tape, settings);
+    let stops = analysis.design.stop_count();
+    match &settings.colours {
+        Some(colours) if colours.len() != stops as usize => {
+            Err(MendError::Colours { given: colours.len(), stops })
+        }
+        _ => Ok((analysis, warnings)),
+    }
 }
 
 /// Why a planned tape cannot be judged: a fault of this program, never of the tape.

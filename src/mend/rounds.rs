@@ -225,7 +225,8 @@ pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
     unchanged(Vec::new(), undone, ROUNDS)
 }
 
-fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
+/// The end of a run in which nothing was changed.
+pub fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
     Settled {
         bytes: None,
         after: None,

@@ -1,4 +1,4 @@
-//! What was found, changed and proved: the change log (JSON) and the account in words.
+//! What was found, changed and proved: change log and survey (JSON), the account in words, pictures.
 
 pub mod account;
 mod cautions;
@@ -10,6 +10,9 @@ pub mod picture;
 mod proof;
 #[cfg(test)]
 mod sample;
+#[cfg(test)]
+mod schema_tests;
+pub mod survey;
 pub mod thread;
 pub mod words;
 
@@ -41,4 +44,9 @@ pub fn round(value: f64, decimals: i32) -> f64 {
     let scale = 10f64.powi(decimals);
     let rounded = (value * scale).round() / scale;
     if rounded.is_finite() { rounded + 0.0 } else { 0.0 }
+}
+
+/// Direction of a line for a report: rounded degrees in [0, 180).
+pub fn round_angle(degrees: f64, decimals: i32) -> f64 {
+    round(degrees, decimals).rem_euclid(180.0)
 }

@@ -15,6 +15,7 @@ mod junction;
 mod junction_tests;
 mod order;
 mod overlaps;
+mod parent;
 mod scene;
 mod seam;
 mod stitches;
@@ -30,6 +31,7 @@ pub use guarding::{UnguardedStretch, may_pull_apart, unguarded};
 pub use junction::{
     DEEPEST_MM, Junction, Meeting, Sample, junctions, junctions_among, junctions_where,
 };
+pub use parent::parents;
 pub use thin::{Lack, lacks};
 
 use schemars::JsonSchema;

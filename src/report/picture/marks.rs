@@ -7,7 +7,20 @@ use crate::survey::{Finding, Kind, Severity};
 /// Radius of a badge and size of its digits, in units of small print: as small as can be read, to
 /// hide little of the stitching.
 const RADIUS: f64 = 0.5;
-pub const DIGIT: f64 = 0.5;
+const DIGIT: f64 = 0.5;
+
+/// How badges look: faults red, advice grey.
+pub fn styles(unit: f64) -> String {
+    format!(
+        ".fault text,.advice text{{font-size:{small:.1}px;font-weight:bold;text-anchor:middle}}\
+         .fault circle{{fill:#fff7e8;stroke:#b3261e;stroke-width:{thin:.1}}}\
+         .fault text{{fill:#8c1d18}}.fault path{{stroke:#b3261e;stroke-width:{thin:.1}}}\
+         .advice circle{{fill:#fffdf8;stroke:#5c6470;stroke-width:{thin:.1}}}\
+         .advice text{{fill:#3f4650}}.advice path{{stroke:#5c6470;stroke-width:{thin:.1}}}",
+        small = DIGIT * unit,
+        thin = 0.09 * unit,
+    )
+}
 
 /// Numbered badges on the findings' places, joined to them by a line where they had to give way.
 ///
@@ -18,7 +31,10 @@ pub fn badges(findings: &[Finding], unit: f64) -> String {
     for (index, finding) in findings.iter().enumerate() {
         let [x0, y0, x1, y1] = finding.place.bounds_mm.map(|mm| mm * 10.0);
         let target = ((x0 + x1) / 2.0, -(y0 + y1) / 2.0);
-        let at = free_spot(target, &placed, 2.1 * RADIUS * unit);
+        let apart = 2.1 * RADIUS * unit;
+        let at = free_spot(target, apart, |at| {
+            placed.iter().all(|p| (p.0 - at.0).hypot(p.1 - at.1) >= apart)
+        });
         placed.push(at);
         let class = if finding.severity == Severity::Fault { "fault" } else { "advice" };
         // Writing to a string cannot fail.
@@ -42,9 +58,8 @@ pub fn badges(findings: &[Finding], unit: f64) -> String {
     leaders + &badges
 }
 
-/// The wanted spot, or the nearest of some rings around it that keeps `apart` from all others.
-fn free_spot(wanted: (f64, f64), placed: &[(f64, f64)], apart: f64) -> (f64, f64) {
-    let free = |at: (f64, f64)| placed.iter().all(|p| (p.0 - at.0).hypot(p.1 - at.1) >= apart);
+/// The wanted spot, or the nearest that is free on some rings around it, `apart` from each other.
+pub fn free_spot(wanted: (f64, f64), apart: f64, free: impl Fn((f64, f64)) -> bool) -> (f64, f64) {
     let rings = (0..5u32).flat_map(|ring| {
         let steps = if ring == 0 { 1 } else { 8 * ring };
         (0..steps).map(move |step| {

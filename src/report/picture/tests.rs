@@ -1,6 +1,7 @@
 use super::*;
 use crate::design::{Link, Pt};
 use crate::report::sample;
+use crate::report::thread::luma;
 use crate::settings::PassName;
 use crate::survey::Kind;
 
@@ -23,7 +24,7 @@ fn draw(title: &str, seam_x: Option<f64>, findings: &[Finding]) -> String {
 }
 
 /// Names of elements in order, with every opened one closed again in the right place.
-fn elements(svg: &str) -> Vec<String> {
+pub fn elements(svg: &str) -> Vec<String> {
     let (mut open, mut all) = (Vec::new(), Vec::new());
     for part in svg.split('<').skip(1) {
         let (tag, text) = part.split_once('>').unwrap();
