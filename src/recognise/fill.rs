@@ -23,6 +23,10 @@ const NEARLY_STRAIGHT: f64 = 0.95;
 const ONE_WAY: f64 = 0.9;
 const ONE_WAY_DEG: f64 = 5.0;
 
+/// Rows of which fewer needle points lie on straight lines bend a little.
+const BENT_BELOW: f64 = 0.8;
+/// If so many lie beside the row before.
+const BENT_BESIDE: f64 = 0.95;
 /// Fewest rows of a bent fill.
 const BENT_ROWS: usize = 8;
 
@@ -55,18 +59,20 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
     // Row ends hold remainders; the upper half of the lengths is the stitch length as set.
     let stitch = median(&mut stitches[longest_half..]);
     let stagger = stagger(track, &rows, angle, stitch);
-    let bends = bends(track, weave);
     let one_way = agreement > STRAIGHT || one_way(track, weave, angle) > ONE_WAY;
+    let on_line = explained(track, weave, angle);
+    let beside = explained_beside(track, weave, row_pitch);
+    let bends = bends(track, weave) || one_way && on_line < BENT_BELOW && beside > BENT_BESIDE;
     let straight = one_way && !bends;
     ReadFill {
         fill: Fill { angle, row_pitch, stitch, stagger, rows: Vec::new() },
         footprint: if bends { bent_footprint(track, weave) } else { footprint(track, weave) },
         points: weave.span(),
         explained: match straight {
-            true => explained(track, weave, angle),
+            true => on_line,
             // A few stitches that happen to lie side by side are no bent fill.
             false if weave.sweeps.len() < BENT_ROWS => 0.0,
-            false => explained_beside(track, weave, row_pitch),
+            false => beside,
         },
         straight,
         nearly_straight: agreement > NEARLY_STRAIGHT && !bends,

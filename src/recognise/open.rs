@@ -11,8 +11,9 @@ const OPEN_TOP: f64 = 0.65;
 const OPEN_ROWS: f64 = 1.3;
 /// Rows up to here are a fill, whatever lies over them: fill underlay has 1.5 mm and more.
 const DENSE_ROWS: f64 = 0.75;
-/// Share of an open top that may lie under later ones.
+/// Share of an open top that may lie under later ones, and of open rows.
 const OPEN_COVERED: f64 = 0.2;
+const ROWS_COVERED: f64 = 0.8;
 
 /// A few open turns that stay visible are part of the line around them: only underlay is so short.
 /// Says whether there are any.
@@ -64,9 +65,10 @@ pub fn become_tops(stretches: &mut [ReadStretch], cover: &Cover) -> bool {
 fn is_open_top(stretch: &ReadStretch, weave: &Weave, cover: &Cover) -> bool {
     let advance = weave.advance(&stretch.track);
     let rows = weave.has_rows();
+    let covered = || covered_share(&stretch.track, weave, cover);
     rows && advance <= DENSE_ROWS
-        || advance <= if rows { OPEN_ROWS } else { OPEN_TOP }
-            && covered_share(&stretch.track, weave, cover) < OPEN_COVERED
+        || rows && advance <= OPEN_ROWS && covered() < ROWS_COVERED
+        || advance <= OPEN_TOP && covered() < OPEN_COVERED
 }
 
 /// Share of a weave's sweeps that a later top lies over.

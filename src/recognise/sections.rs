@@ -19,6 +19,8 @@ const OFF_FEW: (f64, f64) = (12.0, 0.4);
 /// The same for a part right before or after the fill in one stretch.
 const OFF_NEXT: (f64, f64) = (12.0, 0.5);
 const OFF_NEXT_FEW: (f64, f64) = (20.0, 0.8);
+/// And for an island of its own: rows at one angle and pitch are no chance.
+const OFF_APART: (f64, f64) = (2.0, 0.12);
 /// Fewest rows of a fill that others can be a part of.
 const ROWS: usize = 9;
 /// A part is sewn at most so many areas before or after.
@@ -88,15 +90,15 @@ fn is_part(
     let track = &stretches[own.0].track;
     let few = weave.sweeps.len() <= FEW;
     let next = own.0 == other.0 && is_next(&stretches[own.0], own.1, other.1);
-    let (turn, share) = match (next, few) {
-        (true, true) => OFF_NEXT_FEW,
-        (true, false) => OFF_NEXT,
-        (false, true) => OFF_FEW,
-        (false, false) => OFF,
+    let alike = |(turn, share): (f64, f64)| {
+        between_lines(weave.axis(track).0, fill.angle) <= turn
+            && (weave.advance(track) - fill.row_pitch).abs() <= share * fill.row_pitch
     };
-    between_lines(weave.axis(track).0, fill.angle) <= turn
-        && (weave.advance(track) - fill.row_pitch).abs() <= share * fill.row_pitch
-        && (next || footprint(&stretches[own.0].segments[own.1]).is_some_and(|a| touch(a, area)))
+    let touches =
+        || footprint(&stretches[own.0].segments[own.1]).is_some_and(|own| touch(own, area));
+    alike(OFF_APART)
+        || next && alike(if few { OFF_NEXT_FEW } else { OFF_NEXT })
+        || alike(if few { OFF_FEW } else { OFF }) && touches()
 }
 
 fn straight_fill(segment: &Segment) -> Option<(&Fill, &MultiPolygon<f64>)> {

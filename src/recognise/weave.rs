@@ -30,8 +30,10 @@ const JUMP_LINKS: usize = 3;
 const STRAIGHT_ROWS: f64 = 0.97;
 /// A stitch at a row's end this far off its direction, degrees, and this long, mm, leads on to the
 /// next: shorter ones the grid may turn as much.
-const LEAD_DEG: f64 = 15.0;
+const LEAD_DEG: f64 = 11.0;
 const LEAD_MM: f64 = 0.9;
+/// A break is so much sharper than the turning beside it.
+const FAN: f64 = 1.5;
 /// Agreement of the sweeps' directions (0 to 1) from which a weave has one axis at all.
 const ONE_AXIS: f64 = 0.9;
 
@@ -148,10 +150,13 @@ fn straightened(track: &Track, mut chain: Vec<Sweep>) -> Vec<Sweep> {
         .iter()
         .flat_map(|row| (row.first..row.last).map(|i| Sweep { first: i, last: i + 1 }))
         .collect();
-    let (angle, agreement) = axis(track, &stitches);
+    let (mean, agreement) = axis(track, &stitches);
     if agreement < STRAIGHT_ROWS {
         return chain;
     }
+    // Without the steps along a slanted edge, which pull the mean to their side.
+    let along = |s: &&Sweep| between_lines(line_angle(s.chord(track)), mean) <= LEAD_DEG;
+    let (angle, _) = axis(track, &stitches.iter().filter(along).copied().collect::<Vec<_>>());
     let leads_on = |from: usize, to: usize| {
         let step = track.at[to] - track.at[from];
         norm(step) >= LEAD_MM && between_lines(line_angle(step), angle) > LEAD_DEG
@@ -330,7 +335,8 @@ fn side_by_side(track: &Track, a: Sweep, b: Sweep) -> bool {
     shared >= 0.3 * shorter
 }
 
-/// Does the mean axis jump by more than `limit` degrees from the sweeps before to those after?
+/// Does the axis jump by more than `limit` degrees between sweep `link` and the next, and not go on
+/// turning at the same rate to either side, as it does in a fan?
 fn axis_break(track: &Track, chain: &[Sweep], link: usize, limit: f64) -> bool {
     let mean = |sweeps: &[Sweep]| {
         let mut sum = Coord { x: 0.0, y: 0.0 };
@@ -345,7 +351,13 @@ fn axis_break(track: &Track, chain: &[Sweep], link: usize, limit: f64) -> bool {
     if before.len() < 2 || after.len() < 2 {
         return false;
     }
-    between_lines(mean(before), mean(after)) > limit
+    let jump = between_lines(mean(before), mean(after));
+    let within = |sweeps: &[Sweep]| {
+        let (first, last) = sweeps.split_at(sweeps.len() / 2);
+        between_lines(mean(first), mean(last))
+    };
+    // The middles of two groups beside each other are twice as far apart as those of their halves.
+    jump > limit && jump > FAN * 2.0 * within(before).max(within(after))
 }
 
 /// Cuts travel that runs straight into the first crossing (or on from the last) off the end sweeps

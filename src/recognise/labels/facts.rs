@@ -33,6 +33,8 @@ pub struct Stitch {
     pub length: f64,
     /// Heading change before it and after it, degrees, to either side.
     pub turns: (f64, f64),
+    /// It turns to one side before and to the other after.
+    pub alternates: bool,
     /// Tops that cover its middle and are sewn later, in sewing order.
     pub covers: Vec<usize>,
     /// Some top of its own stop covers it, sewn later or before.
@@ -97,13 +99,15 @@ impl<'a> Facts<'a> {
             let covers = scene.cover.later(mid, after, THREAD);
             let same_stop = |top: &usize| scene.tops[*top].stop == stretch.stop;
             let under_own = covers.iter().any(same_stop);
-            let turns = (track.turn(i - 1).abs(), track.turn(i).abs());
+            let (before, after_it) = (track.turn(i - 1), track.turn(i));
+            let turns = (before.abs(), after_it.abs());
             first_way &= i == points.0 + 1 || turns.0 < SHARP;
             stitches.push(Stitch {
                 from,
                 to,
                 length: distance(from, to),
                 turns,
+                alternates: before * after_it < 0.0,
                 on_own: under_own || scene.cover.later(mid, 0, THREAD).iter().any(same_stop),
                 with_top: stretch.has_top(),
                 covers,

@@ -16,13 +16,17 @@ const OFF: f64 = 10.0;
 /// A step between two rows, no longer than this, mm: rows lie 1.5 to 3.5 mm apart.
 const STEP: f64 = 0.3;
 const STEP_MM: f64 = 4.5;
+/// Where no rows are known: a stitch across or aslant to the rows of the fill.
+const UNKNOWN: f64 = 0.3;
+const ACROSS: [f64; 3] = [45.0, 90.0, 135.0];
 /// Any other stitch.
 const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
 const BARE_ROW: f64 = 0.05;
 
 /// `rows`: the direction of underlay beneath the same fill.
-pub fn price(stitch: &Stitch, rows: Option<f64>) -> f64 {
+/// `angle`: that of the fill itself.
+pub fn price(stitch: &Stitch, rows: Option<f64>, angle: f64) -> f64 {
     let along = |rows| between_lines(line_angle(stitch.to - stitch.from), rows) <= OFF;
     let step = stitch.length <= STEP_MM && stitch.turns.0 >= SHARP && stitch.turns.1 >= SHARP;
     match stitch.weave {
@@ -30,6 +34,7 @@ pub fn price(stitch: &Stitch, rows: Option<f64>) -> f64 {
         Some(_) => WOVEN,
         None if rows.is_some_and(along) => ROW,
         None if step => STEP,
+        None if rows.is_none() && ACROSS.into_iter().any(|turn| along(angle + turn)) => UNKNOWN,
         None => OTHER,
     }
 }

@@ -25,6 +25,10 @@ use facts::{Facts, Stitch};
 
 /// Going from one label, or from one top, to another.
 const CHANGE: f64 = 0.6;
+/// Going to travel or from it.
+const LINK: f64 = 0.25;
+/// Its place among the states.
+const TRAVEL: usize = 0;
 /// More than any stitch costs under a label that it can have at all.
 const NEVER: f64 = 1e6;
 
@@ -67,8 +71,16 @@ pub fn rows_beneath(stretches: &[ReadStretch], tops: &[Top], cover: &Cover) -> V
 
 impl Scene<'_> {
     fn is_fill(&self, top: usize) -> bool {
+        self.fill_angle(top).is_some()
+    }
+
+    /// Direction of the rows of a fill, degrees.
+    fn fill_angle(&self, top: usize) -> Option<f64> {
         let (s, g) = self.tops[top].sections[0];
-        matches!(self.stretches[s].segments[g].kind, Kind::Fill(_))
+        match &self.stretches[s].segments[g].kind {
+            Kind::Fill(read) => Some(read.fill.angle),
+            _ => None,
+        }
     }
 }
 
@@ -125,15 +137,21 @@ fn cheapest(facts: &Facts, states: &[(Label, Option<usize>)]) -> Vec<usize> {
     let mut came: Vec<Vec<usize>> = Vec::with_capacity(facts.stitches.len());
     for (i, stitch) in facts.stitches.iter().enumerate() {
         let least = index_of_least(&total);
-        let mut next = total.clone();
         let mut from: Vec<usize> = (0..states.len()).collect();
-        if i > 0 {
-            for (state, (label, _)) in states.iter().enumerate() {
-                let change = total[least] + CHANGE + begin(*label);
-                if change < next[state] {
-                    (next[state], from[state]) = (change, least);
+        let mut next = total.clone();
+        // What leads somewhere goes straight; it may begin at a corner.
+        next[TRAVEL] += if i > 0 { stitch.bend() } else { 0.0 };
+        // From any label to any other, or by way of travel, which leads from one to the next.
+        for (state, (label, _)) in states.iter().enumerate().filter(|_| i > 0) {
+            for (before, change) in [(least, CHANGE), (TRAVEL, LINK)] {
+                let cost = total[before] + change + begin(*label);
+                if before != state && cost < next[state] {
+                    (next[state], from[state]) = (cost, before);
                 }
             }
+        }
+        if i > 0 && total[least] + LINK < next[TRAVEL] {
+            (next[TRAVEL], from[TRAVEL]) = (total[least] + LINK, least);
         }
         for (state, (label, top)) in states.iter().enumerate() {
             next[state] += price(facts, stitch, *label, *top);
@@ -180,7 +198,10 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
     };
     let covered = stitch.covers.contains(&top);
     let own = match label {
-        Label::FillUnderlay => fill_underlay::price(stitch, facts.scene.under[top]),
+        Label::FillUnderlay => {
+            let angle = facts.scene.fill_angle(top).unwrap_or(0.0);
+            fill_underlay::price(stitch, facts.scene.under[top], angle)
+        }
         Label::Zigzag => zigzag::price(facts, stitch, covered.then_some(top)),
         // Where there is no edge to measure from, a run beside it or in the middle is far off.
         Label::EdgeRun | Label::CentreRun if !covered => facts::BARE,

@@ -28,6 +28,9 @@ const LONGER: f64 = 1.4;
 /// Heading changes from which the thread goes back, degrees.
 const BACK: f64 = 120.0;
 const BACK_OVER: f64 = 140.0;
+/// From so many steps on they may lie beside what is sewn.
+const MANY_STEPS: usize = 3;
+const ASIDE: f64 = 60.0;
 
 /// Stitches of a tie that begins (or, seen from its last point, ends) a stretch and is known by its
 /// form alone: it comes back to where it began, or goes a few steps straight and is sewn over.
@@ -53,9 +56,10 @@ pub fn formed(track: &Track, at_end: bool) -> usize {
         let heading = |i: usize| at(i) - at(i - 1);
         let goes_on = |i| turn(heading(i - 1), heading(i)).abs() <= STEP_TURN;
         let longest = (1..=k).map(stitch).fold(0.0, f64::max);
+        let back = if k >= MANY_STEPS { ASIDE } else { BACK_OVER };
         longest <= STEP_MM
             && (2..=k).all(goes_on)
-            && turn(at(k) - at(0), heading(k + 1)).abs() >= BACK_OVER
+            && turn(at(k) - at(0), heading(k + 1)).abs() >= back
             && stitch(k + 1) >= LONGER * longest
     };
     back.or_else(|| STEPS.rev().filter(|k| *k < last).find(|k| straight(*k))).unwrap_or(0)

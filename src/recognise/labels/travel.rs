@@ -16,5 +16,5 @@ pub fn price(stitch: &Stitch) -> f64 {
     let hidden = stitch.on_own || stitch.with_top && !stitch.covers.is_empty();
     let seen = if hidden { 0.0 } else { SEEN * stitch.length };
     let woven = if stitch.weave.is_some() { WOVEN } else { 0.0 };
-    STITCH + seen + stitch.bend() + woven
+    STITCH + seen + woven
 }

@@ -9,6 +9,9 @@ const WOVEN: f64 = 0.03;
 const GUARD: f64 = 0.15;
 /// A crossing that no weave has taken up, between two sharp corners.
 const CROSSING: f64 = 0.25;
+/// A stitch that bends to and fro by this much, degrees: in a narrow column zigzag is shallow.
+const SHALLOW: f64 = 0.1;
+const BEND: f64 = 18.0;
 /// Any other stitch.
 const OTHER: f64 = 0.8;
 /// A crossing goes over this share of the column's width.
@@ -20,6 +23,7 @@ pub fn price(facts: &Facts, stitch: &Stitch, top: Option<usize>) -> f64 {
         Some(weave) if weave.guard => GUARD,
         Some(_) => WOVEN,
         None if top.is_some_and(|top| crosses(facts, stitch, top)) => CROSSING,
+        None if stitch.alternates && stitch.turns.0.min(stitch.turns.1) >= BEND => SHALLOW,
         None => OTHER,
     }
 }
