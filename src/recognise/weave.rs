@@ -5,6 +5,7 @@ use geo::Coord;
 
 use super::rows;
 use super::track::{Sweep, Track};
+use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::vector::{
     between_lines, cross, distance, dot, left_of, line_angle, norm, unit,
 };
@@ -28,6 +29,10 @@ const JUMP_LINKS: usize = 3;
 
 /// Agreement of the stitches of rows that keep one direction.
 const STRAIGHT_ROWS: f64 = 0.97;
+/// And of rows that bend, where it is less.
+const BENT_ROWS: f64 = 0.97;
+/// Crossings of a column have fewer stitches.
+const LONG_ROW: usize = 4;
 /// A stitch at a row's end this far off its direction, degrees, and this long, mm, leads on to the
 /// next: shorter ones the grid may turn as much.
 const LEAD_DEG: f64 = 11.0;
@@ -124,8 +129,26 @@ pub fn quantile(values: &mut [f64], share: f64) -> f64 {
 
 /// Advance of sweep `b` beside sweep `a`, square to them, mm.
 fn advance(track: &Track, a: Sweep, b: Sweep) -> f64 {
+    if a.stitches() >= LONG_ROW && b.stitches() >= LONG_ROW {
+        // Rows may bend, and be longer than their neighbours at one end.
+        if let Some(off) = beside_middle(track, a, b).or_else(|| beside_middle(track, b, a)) {
+            return off;
+        }
+    }
     let axis = unit(a.chord(track) - b.chord(track));
     dot(left_of(axis), b.middle(track) - a.middle(track)).abs()
+}
+
+/// Distance of the middle needle point of row `b` from row `a`, mm; `None` if it lies beyond its ends.
+fn beside_middle(track: &Track, a: Sweep, b: Sweep) -> Option<f64> {
+    let at = track.at[(b.first + b.last) / 2];
+    let (place, off) = (a.first..a.last)
+        .map(|i| {
+            let (nearest, along) = nearest_on_segment(track.at[i], track.at[i + 1], at);
+            (i as f64 + along, distance(nearest, at))
+        })
+        .min_by(|a, b| a.1.total_cmp(&b.1))?;
+    (place > a.first as f64 && place < a.last as f64).then_some(off)
 }
 
 /// Finds all weaves between two points of a track, in order.
@@ -146,10 +169,7 @@ fn straightened(track: &Track, mut chain: Vec<Sweep>) -> Vec<Sweep> {
     if !has_rows(&chain) {
         return chain;
     }
-    let stitches: Vec<Sweep> = chain
-        .iter()
-        .flat_map(|row| (row.first..row.last).map(|i| Sweep { first: i, last: i + 1 }))
-        .collect();
+    let stitches = stitches(&chain);
     let (mean, agreement) = axis(track, &stitches);
     if agreement < STRAIGHT_ROWS {
         return chain;
@@ -170,6 +190,12 @@ fn straightened(track: &Track, mut chain: Vec<Sweep>) -> Vec<Sweep> {
         }
     }
     chain
+}
+
+/// Every stitch of some sweeps as a sweep of its own.
+fn stitches(sweeps: &[Sweep]) -> Vec<Sweep> {
+    let of = |row: &Sweep| (row.first..row.last).map(|i| Sweep { first: i, last: i + 1 });
+    sweeps.iter().flat_map(of).collect()
 }
 
 /// Splits a chain where the density, the axis or both rails break.
@@ -382,8 +408,14 @@ fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
         sweeps.windows(2).map(|w| distance(track.at[w[0].first], track.at[w[1].last])).collect();
     let stride = median(&mut strides);
     let mut lengths: Vec<f64> = sweeps.iter().map(|s| s.length(track)).collect();
+    let rows = has_rows(sweeps);
     let (angle, agreement) = axis(track, sweeps);
-    let row_axis = (has_rows(sweeps) && agreement > ONE_AXIS).then_some(angle);
+    let long = sweeps.iter().filter(|s| s.stitches() >= LONG_ROW).count() * 2 > sweeps.len();
+    if rows && long && axis(track, &stitches(sweeps)).1 < BENT_ROWS {
+        // Where rows bend, a short one at the end shows but a part of the bend.
+        return;
+    }
+    let row_axis = (rows && agreement > ONE_AXIS).then_some(angle);
     let usual = End { stride, length: median(&mut lengths), row_axis };
     for _ in 0..2 {
         // seen from the end, so that one piece of code serves both ends
