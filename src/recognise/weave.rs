@@ -31,6 +31,8 @@ const JUMP_LINKS: usize = 3;
 const STRAIGHT_ROWS: f64 = 0.97;
 /// And of rows that bend, where it is less.
 const BENT_ROWS: f64 = 0.97;
+/// A row whose middle lies further beside its chord bends, mm.
+const BENT_MM: f64 = 0.3;
 /// Crossings of a column have fewer stitches.
 const LONG_ROW: usize = 4;
 /// A stitch at a row's end this far off its direction, degrees, and this long, mm, leads on to the
@@ -129,14 +131,20 @@ pub fn quantile(values: &mut [f64], share: f64) -> f64 {
 
 /// Advance of sweep `b` beside sweep `a`, square to them, mm.
 fn advance(track: &Track, a: Sweep, b: Sweep) -> f64 {
-    if a.stitches() >= LONG_ROW && b.stitches() >= LONG_ROW {
-        // Rows may bend, and be longer than their neighbours at one end.
+    if is_bent(track, a) && is_bent(track, b) {
+        // The middle between the ends of a bent row lies beside it.
         if let Some(off) = beside_middle(track, a, b).or_else(|| beside_middle(track, b, a)) {
             return off;
         }
     }
     let axis = unit(a.chord(track) - b.chord(track));
     dot(left_of(axis), b.middle(track) - a.middle(track)).abs()
+}
+
+/// Does the middle needle point of a long row lie beside the line between its ends?
+fn is_bent(track: &Track, row: Sweep) -> bool {
+    let off = track.at[(row.first + row.last) / 2] - track.at[row.first];
+    row.stitches() >= LONG_ROW && cross(unit(row.chord(track)), off).abs() > BENT_MM
 }
 
 /// Distance of the middle needle point of row `b` from row `a`, mm; `None` if it lies beyond its ends.
