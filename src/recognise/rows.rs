@@ -41,6 +41,8 @@ const APART_COST: f64 = 1.5;
 /// The advance changes by a factor of e; and most that this costs.
 const CHANGE_COST: f64 = 0.3;
 const CHANGE_MAX: f64 = 1.0;
+/// A crossing of a column is split into no more stitches.
+const CROSSING_STITCHES: usize = 3;
 /// Most that a squared measure counts.
 const SQUARE_MAX: f64 = 4.0;
 /// A row is sewn no longer than its chord by this factor: what goes round is no row.
@@ -242,8 +244,13 @@ impl Way<'_> {
             let least = advance.abs().min(last.advance.abs());
             cost += FLIP_COST * (least / FLIP_MM).min(1.0);
         }
+        let second = last.before.map(|before| self.rows[before]);
         let stride = distance(track.at[last.sweep.first], track.at[next.last]);
-        if stride <= SAME_POINT || rows && advance.abs() < SAME_LINE {
+        // Round a corner, crossings meet in one point of the inner edge but move on at the other.
+        let still =
+            |row: Row| distance(track.at[row.sweep.first], track.at[last.sweep.last]) <= SAME_POINT;
+        let same = stride <= SAME_POINT && second.is_none_or(still);
+        if same || rows && advance.abs() < SAME_LINE {
             cost += STILL_COST;
         }
         cost += if rows {
@@ -253,7 +260,12 @@ impl Way<'_> {
         };
         if last.advance != 0.0 {
             let size = |advance: f64| advance.abs().max(SHORTEST_MM);
-            let change = (size(advance) / size(last.advance)).ln();
+            let change = |other: f64| (size(advance) / size(other)).ln().abs();
+            // One pass may be square to the column and the other slanted.
+            let crossings = last.sweep.stitches().max(next.stitches()) <= CROSSING_STITCHES;
+            let same_pass =
+                second.filter(|_| crossings).map(|row| row.advance).filter(|other| *other != 0.0);
+            let change = same_pass.map_or(f64::INFINITY, change).min(change(last.advance));
             cost += (CHANGE_COST * change.powi(2)).min(CHANGE_MAX);
         }
         cost

@@ -15,6 +15,8 @@ const TIE_EXTENT: f64 = 2.3;
 const FORM_STITCH: f64 = 1.5;
 /// And the shortest that its longest stitch is, mm: the grid hides what is smaller.
 const FORM_LEAST: f64 = 0.35;
+/// Twice there and back on the same points is no column.
+const TWICE: usize = 4;
 /// A stitch is like those before within this factor.
 const ALIKE: f64 = 1.4;
 /// Steps of a tie that is sewn straight, and the longest of them, mm: what is sewn over it goes
@@ -39,19 +41,21 @@ pub fn formed(track: &Track, at_end: bool) -> usize {
     let at = |k: usize| track.at[if at_end { last - k } else { k }];
     let stitch = |k: usize| distance(at(k - 1), at(k));
     let same = |i: usize, k: usize| distance(at(i), at(k)) <= SAME_POINT;
+    let again = |k: usize| (2..=k).all(|i| same(i - 2, i));
     // The point of a column goes to and fro as well, ever wider.
     let goes_on_alike = |k: usize| {
         let longest = (1..=k).map(stitch).fold(0.0, f64::max);
         longest < FORM_LEAST
-            || k < last
+            || !(k >= TWICE && again(k))
+                && k < last
                 && turn(at(k) - at(k - 1), at(k + 1) - at(k)).abs() >= BACK
                 && (longest / ALIKE..longest * ALIKE).contains(&stitch(k + 1))
     };
     let back = (2..=last.min(TIE_COUNT))
         .take_while(|k| (1..=*k).all(|i| stitch(i) <= FORM_STITCH))
-        .filter(|k| same(0, *k) || (2..=*k).all(|i| same(i - 2, i)))
-        .last()
-        .filter(|k| !goes_on_alike(*k));
+        .filter(|k| same(0, *k) || again(*k))
+        .filter(|k| !goes_on_alike(*k))
+        .last();
     let straight = |k: usize| {
         let heading = |i: usize| at(i) - at(i - 1);
         let goes_on = |i| turn(heading(i - 1), heading(i)).abs() <= STEP_TURN;

@@ -2,7 +2,7 @@
 
 use super::facts::{Facts, SHARP, Stitch};
 
-pub const BEGIN: f64 = 0.4;
+pub const BEGIN: f64 = 0.6;
 /// A stitch of an open weave.
 const WOVEN: f64 = 0.03;
 /// The same where the weave looks like a guard.
