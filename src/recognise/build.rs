@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use geo::Area;
+
 use super::labels::tie;
 use super::labels::{self, Chunk, Scene};
 use super::segment::{Kind, ReadStretch};
@@ -389,10 +391,21 @@ fn fill_shape(stretches: &[ReadStretch], top: &Top, needles: &[usize]) -> (Shape
     match first {
         Some(fill) => {
             let confidence = if weight > 0.0 { explained / weight } else { 0.0 };
-            (Shape::Fill(Fill { rows, ..fill }), confidence)
+            let row_pitch = fill.row_pitch / passes(stretches, top);
+            (Shape::Fill(Fill { rows, row_pitch, ..fill }), confidence)
         }
         None => (Shape::Unknown, 0.0),
     }
+}
+
+/// How often a fill was sewn over its area: a second pass puts its rows between those of the first.
+fn passes(stretches: &[ReadStretch], top: &Top) -> f64 {
+    let area = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {
+        Kind::Fill(read) => read.footprint.unsigned_area(),
+        _ => 0.0,
+    };
+    let sewn: f64 = top.sections.iter().map(area).sum();
+    (sewn / top.footprint.unsigned_area().max(f64::EPSILON)).round().max(1.0)
 }
 
 /// Does the thread cover the whole footprint? A satin's crossings lie half the same-side pitch

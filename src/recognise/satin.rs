@@ -11,6 +11,9 @@ use crate::objects::{Satin, Side};
 /// A crossing this much shorter than its neighbours ends in a short-stitch point.
 const SHORT_STITCH: f64 = 0.8;
 
+/// No two crossings of a dense column are further apart along a rail, mm, even round a corner.
+const LEAP: f64 = 2.2;
+
 /// A satin with its footprint; `points` are the track indices of the top stitching, inclusive.
 pub struct ReadSatin {
     pub satin: Satin,
@@ -97,7 +100,7 @@ fn starts_left(track: &Track, weave: &Weave) -> bool {
 
 /// Share of the rail steps that are no odd leaps.
 fn explained(rails: &[Vec<Coord<f64>>; 2], pitch: f64) -> f64 {
-    let limit = (4.0 * pitch).max(1.2);
+    let limit = (4.0 * pitch).clamp(1.2, LEAP);
     let steps = rails.iter().map(|rail| rail.len() - 1).sum::<usize>();
     let odd = rails
         .iter()

@@ -2,13 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use crownmend::objects::{Class, Label, Object, Objects, Shape};
+use crownmend::objects::{Class, Label, Needle, Object, Objects, Shape};
 use crownmend::settings::Settings;
 use crownmend::{design, garment, recognise, tape};
 use geo::{Area, BooleanOps, MultiPolygon, Polygon};
 
 use super::truth::{Design, TruthObject};
 
+/// A column that lies inside a top to this share belongs to what the top was taken for.
+const MOSTLY: f64 = 0.8;
 /// Two objects are the same from this overlap (intersection over union).
 const SAME: f64 = 0.9;
 
@@ -82,6 +84,32 @@ fn overlap(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> f64 {
     shared / (a.unsigned_area() + b.unsigned_area() - shared).max(1e-9)
 }
 
+/// Was what has no area of its own found from the same to the same stitch, by a share as for areas?
+fn has_span(objects: &Objects, truth: &TruthObject, class: Class) -> bool {
+    let origin = |needle: Option<Needle>| needle.and_then(|n| n.origin).map(|i| i as usize);
+    objects.items.iter().filter(|object| object.class == class).any(|object| {
+        let (Some(first), Some(last)) = (origin(object.first()), origin(object.last())) else {
+            return false;
+        };
+        let shared = (last.min(truth.last) + 1).saturating_sub(first.max(truth.first));
+        let all = last.max(truth.last) + 1 - first.min(truth.first);
+        shared as f64 >= SAME * all as f64
+    })
+}
+
+/// For each island of a fill the top that it was taken for, if it has several: nothing is sewn over
+/// the cloth between them, so whoever tells them apart is not wrong.
+fn islands(truth: &TruthObject, area: &MultiPolygon<f64>, tops: &[&Object]) -> Vec<Option<usize>> {
+    if area.0.len() < 2 {
+        return Vec::new();
+    }
+    let fits = |island: &Polygon<f64>, top: &Object| {
+        same_class(truth, top.class)
+            && overlap(&MultiPolygon(vec![island.clone()]), &top.footprint) >= SAME
+    };
+    area.0.iter().map(|island| (0..tops.len()).find(|k| fits(island, tops[*k]))).collect()
+}
+
 impl Score {
     pub fn add(&mut self, design: &Design) {
         let objects = recognised(design);
@@ -140,25 +168,35 @@ impl Score {
                 .filter(|o| *o >= SAME)
         };
         for (truth, area) in &truths {
-            if let Some(parts) = self.islands(truth, area, &tops) {
-                parts.into_iter().for_each(|k| matched[k] = true);
+            let islands = islands(truth, area, &tops);
+            islands.iter().flatten().for_each(|k| matched[*k] = true);
+            if islands.len() > 1 && islands.iter().all(Option::is_some) {
+                self.count(truth, true);
                 continue;
             }
             let alone = (0..tops.len()).find_map(|k| Some((k, fits(truth, area, tops[k])?)));
             let grouped = || {
                 let group = truth.group.as_ref()?;
-                let all = truths.iter().filter(|(t, _)| t.group.as_ref() == Some(group));
-                let joined = all.fold(MultiPolygon(vec![]), |sum, (_, area)| sum.union(area));
-                (0..tops.len()).find_map(|k| Some((k, fits(truth, &joined, tops[k])?)))
+                (0..tops.len()).find_map(|k| {
+                    let inside = |area: &MultiPolygon<f64>| {
+                        let shared = area.intersection(&*tops[k].footprint).unsigned_area();
+                        shared >= MOSTLY * area.unsigned_area()
+                    };
+                    let own = truths.iter().filter(|(t, _)| t.group.as_ref() == Some(group));
+                    let joined = own
+                        .filter(|(_, area)| inside(area))
+                        .fold(MultiPolygon(vec![]), |sum, (_, area)| sum.union(area));
+                    Some((k, fits(truth, &joined, tops[k]).filter(|_| inside(area))?))
+                })
             };
+            if truth.class == "underlay" {
+                self.count(truth, has_span(objects, truth, Class::Underlay));
+                continue;
+            }
             let found = alone.or_else(grouped);
-            let row = self.rows.entry(truth.row()).or_default();
-            row.objects += 1;
-            self.objects += 1;
+            self.count(truth, found.is_some());
             if let Some((k, iou)) = found {
                 matched[k] = true;
-                row.found += 1;
-                self.found += 1;
                 self.overlaps.push(iou);
                 self.measures(truth, tops[k]);
             } else {
@@ -174,24 +212,12 @@ impl Score {
         self.claimed_right += matched.iter().filter(|m| **m).count();
     }
 
-    /// Islands of one fill that were taken for fills of their own: nothing is sewn over the cloth
-    /// between them, so whoever tells them apart is not wrong.
-    fn islands(
-        &mut self,
-        truth: &TruthObject,
-        area: &MultiPolygon<f64>,
-        tops: &[&Object],
-    ) -> Option<Vec<usize>> {
-        let fits = |island: &Polygon<f64>, top: &Object| {
-            same_class(truth, top.class)
-                && overlap(&MultiPolygon(vec![island.clone()]), &top.footprint) >= SAME
-        };
-        let found = area.0.iter().map(|island| (0..tops.len()).find(|k| fits(island, tops[*k])));
-        let parts = found.collect::<Option<Vec<usize>>>().filter(|_| area.0.len() > 1)?;
+    fn count(&mut self, truth: &TruthObject, found: bool) {
         let row = self.rows.entry(truth.row()).or_default();
-        (row.objects, row.found) = (row.objects + 1, row.found + 1);
-        (self.objects, self.found) = (self.objects + 1, self.found + 1);
-        Some(parts)
+        row.objects += 1;
+        row.found += usize::from(found);
+        self.objects += 1;
+        self.found += usize::from(found);
     }
 
     fn measures(&mut self, truth: &TruthObject, top: &Object) {

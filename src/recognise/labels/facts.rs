@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use geo::Coord;
+use geo::{BoundingRect, Coord, Intersects, MultiPoint, Rect};
 
 use super::super::segment::{Kind, ReadStretch, Segment};
 use super::super::weave::Weave;
@@ -16,6 +16,8 @@ pub const THREAD: f64 = 0.25;
 pub const BARE: f64 = 0.5;
 /// A stitch under another top than the one that its stretch leads to.
 pub const ASIDE: f64 = 0.3;
+/// So many rows are underlay by themselves.
+const MANY: usize = 8;
 /// Most tops that the stitches between two tops can belong to.
 const TOPS_MAX: usize = 6;
 /// Heading change from which a corner is sharp, degrees.
@@ -91,6 +93,7 @@ impl<'a> Facts<'a> {
         let track = &stretch.track;
         let places = Places::new(scene);
         let woven = woven(scene, stretch, points, &places);
+        let mesh = mesh(stretch, points);
         let mut stitches = Vec::with_capacity(points.1 - points.0);
         let mut first_way = starts;
         for i in points.0 + 1..=points.1 {
@@ -108,7 +111,9 @@ impl<'a> Facts<'a> {
                 length: distance(from, to),
                 turns,
                 alternates: before * after_it < 0.0,
-                on_own: under_own || scene.cover.later(mid, 0, THREAD).iter().any(same_stop),
+                on_own: under_own
+                    || mesh.is_some_and(|mesh| mesh.intersects(&mid))
+                    || scene.cover.later(mid, 0, THREAD).iter().any(same_stop),
                 with_top: stretch.has_top(),
                 covers,
                 weave: woven[i - points.0 - 1],
@@ -140,7 +145,6 @@ fn woven(
     (first, last): (usize, usize),
     places: &Places,
 ) -> Vec<Option<Woven>> {
-    const MANY: usize = 8;
     let mut woven = vec![None; last - first];
     for segment in &stretch.segments {
         let Segment { kind: Kind::Open(weave), points: (from, to), .. } = segment else { continue };
@@ -155,6 +159,18 @@ fn woven(
         }
     }
     woven
+}
+
+/// Box around the wide rows between two points: what leads from some to others belongs to them.
+fn mesh(stretch: &ReadStretch, (first, last): (usize, usize)) -> Option<Rect<f64>> {
+    let rows = stretch.segments.iter().filter_map(|segment| match &segment.kind {
+        Kind::Open(weave) if weave.has_rows() && weave.sweeps.len() >= MANY => Some(weave.span()),
+        _ => None,
+    });
+    let inside = rows.filter(|(from, to)| *from >= first && *to <= last);
+    let points: Vec<Coord<f64>> =
+        inside.flat_map(|(from, to)| stretch.track.at[from..=to].to_vec()).collect();
+    MultiPoint::from(points).bounding_rect()
 }
 
 /// The tops of the stop that cover most of the stitches, the one that they lead to first.
