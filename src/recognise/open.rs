@@ -9,8 +9,6 @@ use super::weave::Weave;
 const OPEN_TOP: f64 = 0.65;
 /// The same for rows: one of two passes, or the open end of a gradient.
 const OPEN_ROWS: f64 = 1.3;
-/// Rows up to here are a fill, whatever lies over them: fill underlay has 1.5 mm and more.
-const DENSE_ROWS: f64 = 0.75;
 /// Share of an open top that may lie under later ones, and of open rows.
 const OPEN_COVERED: f64 = 0.2;
 const ROWS_COVERED: f64 = 0.8;
@@ -66,8 +64,7 @@ fn is_open_top(stretch: &ReadStretch, weave: &Weave, cover: &Cover) -> bool {
     let advance = weave.advance(&stretch.track);
     let rows = weave.has_rows();
     let covered = || covered_share(&stretch.track, weave, cover);
-    rows && advance <= DENSE_ROWS
-        || rows && advance <= OPEN_ROWS && covered() < ROWS_COVERED
+    rows && advance <= OPEN_ROWS && covered() < ROWS_COVERED
         || advance <= OPEN_TOP && covered() < OPEN_COVERED
 }
 

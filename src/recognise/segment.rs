@@ -7,7 +7,7 @@ use super::labels::tie;
 use super::satin::{self, ReadSatin};
 use super::tip;
 use super::track::{Sweep, Track};
-use super::weave::{DENSE_ADVANCE, Weave, weaves};
+use super::weave::{DENSE_ADVANCE, DENSE_ROWS, Weave, weaves};
 use crate::design::Design;
 use crate::geometry::vector::distance;
 
@@ -178,7 +178,8 @@ fn overlapping(track: &Track, sweeps: &[Sweep]) -> usize {
 }
 
 fn kind_of(track: &Track, weave: &Weave) -> Option<Kind> {
-    if weave.advance(track) > DENSE_ADVANCE {
+    let most = if weave.has_rows() { DENSE_ROWS } else { DENSE_ADVANCE };
+    if weave.advance(track) > most {
         return Some(Kind::Open(weave.clone()));
     }
     top_kind(track, weave)

@@ -13,10 +13,14 @@ use crate::geometry::vector::{
 /// Advance between neighbouring sweeps, mm, that separates top stitching (same-side pitch up to
 /// about 0.85 mm) from open stitching.
 pub const DENSE_ADVANCE: f64 = 0.43;
+/// The same for rows: a fill's are up to 0.6 mm apart, those of underlay 1.5 mm and more, mm.
+pub const DENSE_ROWS: f64 = 0.75;
 /// Sweeps that advance less go over one line (bean stitches), mm.
 const MIN_ADVANCE: f64 = 0.07;
 /// Fewest sweeps that make a weave; ties and corners have fewer.
 const MIN_SWEEPS: usize = 4;
+/// Fewest wide rows that are left of so many.
+const MIN_WIDE_ROWS: usize = 3;
 /// Share of sweeps of several stitches from which a weave is read as rows.
 const ROWS_SHARE: f64 = 0.4;
 
@@ -401,10 +405,14 @@ fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
         return None;
     }
     drop_foreign_ends(track, &mut sweeps);
+    drop_longer_ends(&mut sweeps);
     drop_backward_ends(track, &mut sweeps);
     let weave = Weave { sweeps };
-    (weave.sweeps.len() >= MIN_SWEEPS
-        && weave.advance(track) >= MIN_ADVANCE
+    let advance = weave.advance(track);
+    // Wide rows do not begin by chance.
+    let fewest = if advance > DENSE_ROWS && weave.has_rows() { MIN_WIDE_ROWS } else { MIN_SWEEPS };
+    (weave.sweeps.len() >= fewest
+        && advance >= MIN_ADVANCE
         && advances_steadily(track, &weave.sweeps))
     .then_some(weave)
 }
@@ -429,6 +437,22 @@ fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
         // seen from the end, so that one piece of code serves both ends
         sweeps.reverse();
         while sweeps.len() >= MIN_SWEEPS && usual.trims_last(track, sweeps) {}
+    }
+}
+
+/// Drops crossings at both ends that have more stitches than the others: what leads to the first
+/// one from the other edge is travel.
+fn drop_longer_ends(sweeps: &mut Vec<Sweep>) {
+    if has_rows(sweeps) || sweeps.len() < MIN_SWEEPS {
+        return;
+    }
+    let travel = |sweep: &Sweep| sweep.stitches() > 1;
+    let (first, last) = (travel(&sweeps[0]), travel(&sweeps[sweeps.len() - 1]));
+    if !travel(&sweeps[1]) && first {
+        sweeps.remove(0);
+    }
+    if !travel(&sweeps[sweeps.len() - 2]) && last {
+        sweeps.pop();
     }
 }
 

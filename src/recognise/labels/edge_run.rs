@@ -4,24 +4,36 @@ use super::facts::{Facts, Stitch};
 
 pub const BEGIN: f64 = 0.5;
 /// Every stitch.
-const STITCH: f64 = 0.04;
+const STITCH: f64 = 0.1;
 /// An edge run lies this far inside at most, mm.
 pub const REACH: f64 = 1.3;
+/// And so far at least; else its thread would show beside the top.
+const LEAST_DEPTH: f64 = 0.2;
+const OUTSIDE: f64 = 0.25;
 /// Depths that differ this much cost one, mm.
 const UNEVEN: f64 = 0.5;
 /// In the middle of a column, which is as deep as an edge run may lie.
 const MIDDLE: f64 = 0.15;
+/// A stitch of a weave.
+const WOVEN: f64 = 0.5;
 /// Most that one measure costs.
 const MOST: f64 = 0.8;
 
 pub fn price(facts: &Facts, stitch: &Stitch, top: usize) -> f64 {
-    let depth = |at| facts.place(top, at).depth;
-    let (a, b) = (depth(stitch.from), depth(stitch.to));
-    let mid = depth((stitch.from + stitch.to) / 2.0);
+    let at = |at| facts.place(top, at);
+    let places = [at(stitch.from), at((stitch.from + stitch.to) / 2.0), at(stitch.to)];
+    // It may run on to the end of a column, or along it.
+    let beside_rail = beside(places.map(|place| place.from_rail));
+    let beside_edge = beside(places.map(|place| place.depth));
+    let outside = if places[1].depth < LEAST_DEPTH { OUTSIDE } else { 0.0 };
+    let middle = if places[1].is_middle() { MIDDLE } else { 0.0 };
+    let woven = if stitch.weave.is_some() { WOVEN } else { 0.0 };
+    STITCH + beside_rail.min(beside_edge) + outside + middle + woven
+}
+
+/// What it costs to lie so deep at the start, in the middle and at the end.
+fn beside([a, mid, b]: [f64; 3]) -> f64 {
     let uneven = ((a - b).abs().max((mid - (a + b) / 2.0).abs()) / UNEVEN).powi(2);
     let beyond = ((mid - REACH).max(0.0) / UNEVEN).powi(2);
-    let middle =
-        if facts.place(top, (stitch.from + stitch.to) / 2.0).is_middle() { MIDDLE } else { 0.0 };
-    let woven = if stitch.weave.is_some() { 0.5 } else { 0.0 };
-    STITCH + uneven.min(MOST) + beyond.min(MOST) + middle + woven
+    uneven.min(MOST) + beyond.min(MOST)
 }

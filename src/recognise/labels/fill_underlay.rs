@@ -10,7 +10,7 @@ const WOVEN: f64 = 0.03;
 /// The same where the weave looks like a guard.
 const GUARD: f64 = 0.15;
 /// A stitch along the rows that lie beneath the same fill.
-const ROW: f64 = 0.15;
+const ROW: f64 = 0.35;
 /// So far off their direction, degrees.
 const OFF: f64 = 10.0;
 /// A step between two rows, no longer than this, mm: rows lie 1.5 to 3.5 mm apart.

@@ -26,7 +26,7 @@ use facts::{Facts, Stitch};
 /// Going from one label, or from one top, to another.
 const CHANGE: f64 = 0.6;
 /// Going to travel or from it.
-const LINK: f64 = 0.25;
+const LINK: f64 = 0.35;
 /// Its place among the states.
 const TRAVEL: usize = 0;
 /// More than any stitch costs under a label that it can have at all.
@@ -204,7 +204,7 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
         }
         Label::Zigzag => zigzag::price(facts, stitch, covered.then_some(top)),
         // Where there is no edge to measure from, a run beside it or in the middle is far off.
-        Label::EdgeRun | Label::CentreRun if !covered => facts::BARE,
+        Label::EdgeRun | Label::CentreRun if !covered => 2.0 * facts::BARE,
         Label::EdgeRun => edge_run::price(facts, stitch, top),
         Label::CentreRun => centre_run::price(facts, stitch, top),
         _ => NEVER,

@@ -19,6 +19,8 @@ const DEEP: f64 = 3.0;
 pub struct Place {
     /// Distance to the nearest edge, mm.
     pub depth: f64,
+    /// The same, but not to the ends of a column.
+    pub from_rail: f64,
     /// Width of a column there, mm; infinite in a fill.
     pub width: f64,
     /// Distance to its left rail as a share of the width.
@@ -62,11 +64,10 @@ impl<'a> Places<'a> {
         let mut columns = self.columns.borrow_mut();
         match columns.entry(top).or_insert_with(|| column(self.scene, top)) {
             Some(column) => column.place(at),
-            None => Place {
-                depth: self.scene.tops[top].footprint.locator().distance_up_to(at, DEEP),
-                width: f64::INFINITY,
-                share: 0.0,
-            },
+            None => {
+                let depth = self.scene.tops[top].footprint.locator().distance_up_to(at, DEEP);
+                Place { depth, from_rail: depth, width: f64::INFINITY, share: 0.0 }
+            }
         }
     }
 }
@@ -92,8 +93,9 @@ impl Column {
         let [left, right] = [0, 1].map(|side| self.rails[side].distance_to_edge(at));
         let width = left + right;
         let to_end = |(a, b): &(_, _)| distance(nearest_on_segment(*a, *b, at).0, at);
-        let depth = self.ends.iter().map(to_end).fold(left.min(right), f64::min);
-        Place { depth, width, share: if width > 0.0 { left / width } else { 0.5 } }
+        let from_rail = left.min(right);
+        let depth = self.ends.iter().map(to_end).fold(from_rail, f64::min);
+        Place { depth, from_rail, width, share: if width > 0.0 { left / width } else { 0.5 } }
     }
 }
 

@@ -3,7 +3,7 @@
 use super::facts::Stitch;
 
 /// Every stitch.
-const STITCH: f64 = 0.35;
+const STITCH: f64 = 0.4;
 /// Every millimetre that is seen: over 4 mm it is a run.
 const SEEN: f64 = 0.5;
 /// A stitch of a weave gets nowhere.

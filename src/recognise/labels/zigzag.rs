@@ -12,6 +12,8 @@ const CROSSING: f64 = 0.25;
 /// A stitch that bends to and fro by this much, degrees: in a narrow column zigzag is shallow.
 const SHALLOW: f64 = 0.1;
 const BEND: f64 = 18.0;
+/// And goes over this share of its width: a centre run bends as well.
+const SWAY: f64 = 0.12;
 /// Any other stitch.
 const OTHER: f64 = 0.8;
 /// A crossing goes over this share of the column's width.
@@ -19,19 +21,17 @@ const ACROSS: f64 = 0.3;
 
 /// `top`: the column, where it covers the stitch.
 pub fn price(facts: &Facts, stitch: &Stitch, top: Option<usize>) -> f64 {
+    let across = || {
+        let share = |at| top.map_or(0.0, |top| facts.place(top, at).share);
+        (share(stitch.from) - share(stitch.to)).abs()
+    };
+    let sharp = stitch.turns.0.max(stitch.turns.1) >= SHARP;
+    let bends = stitch.alternates && stitch.turns.0.min(stitch.turns.1) >= BEND;
     match stitch.weave {
         Some(weave) if weave.guard => GUARD,
         Some(_) => WOVEN,
-        None if top.is_some_and(|top| crosses(facts, stitch, top)) => CROSSING,
-        None if stitch.alternates && stitch.turns.0.min(stitch.turns.1) >= BEND => SHALLOW,
+        None if sharp && across() >= ACROSS => CROSSING,
+        None if bends && across() >= SWAY => SHALLOW,
         None => OTHER,
     }
-}
-
-fn crosses(facts: &Facts, stitch: &Stitch, top: usize) -> bool {
-    if stitch.turns.0 < SHARP && stitch.turns.1 < SHARP {
-        return false;
-    }
-    let share = |at| facts.place(top, at).share;
-    (share(stitch.from) - share(stitch.to)).abs() >= ACROSS
 }
