@@ -1,5 +1,6 @@
 //! Puts labelled chunks and tops together as objects.
 
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 use geo::Area;
@@ -7,7 +8,7 @@ use geo::Area;
 use super::labels::tie;
 use super::labels::{self, Chunk, Scene};
 use super::segment::{Kind, ReadStretch};
-use super::tops::{Cover, Top};
+use super::tops::{Cover, Top, by_section};
 use crate::design::{Design, Link};
 use crate::objects::{Class, Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape, Side};
 use crate::settings::Settings;
@@ -31,6 +32,7 @@ pub fn build(
 ) -> Objects {
     let cover = Cover::new(tops);
     let under = labels::rows_beneath(stretches, tops, &cover);
+    let sections = by_section(tops);
     let mut builder =
         Builder { design, stretches, tops, settings, objects: Vec::new(), open: None };
     let mut pending: Vec<Piece> = Vec::new();
@@ -41,7 +43,7 @@ pub fn build(
         }
         stop = Some(stretch.stop);
         let scene = Scene { stretches, tops, cover: &cover, under: &under };
-        let pieces = stretch_pieces(design, s, scene);
+        let pieces = stretch_pieces(design, s, scene, &sections);
         builder.take_stretch(pieces, &mut pending);
     }
     builder.flush(&mut pending, true);
@@ -49,7 +51,12 @@ pub fn build(
 }
 
 /// All pieces of a stretch, in order and without gaps.
-fn stretch_pieces(design: &Design, s: usize, scene: Scene) -> Vec<Piece> {
+fn stretch_pieces(
+    design: &Design,
+    s: usize,
+    scene: Scene,
+    sections: &BTreeMap<(usize, usize), usize>,
+) -> Vec<Piece> {
     let stretch = &scene.stretches[s];
     if design.sequin[stretch.stretch.clone()].iter().any(|flag| *flag) {
         let (first, last) = (stretch.stretch.start, stretch.stretch.end - 1);
@@ -60,7 +67,7 @@ fn stretch_pieces(design: &Design, s: usize, scene: Scene) -> Vec<Piece> {
     while g < stretch.segments.len() {
         let segment = &stretch.segments[g];
         if let Some(label) = top_label(&segment.kind) {
-            let top = scene.tops.iter().position(|top| top.sections.contains(&(s, g)));
+            let top = sections.get(&(s, g)).copied();
             let (from, to) = segment.points;
             pieces.push((Chunk { label, from, to, top }, true));
             g += 1;

@@ -1,5 +1,7 @@
 //! The visible areas of a design, in sewing order, and which of them covers a point.
 
+use std::collections::BTreeMap;
+
 use geo::{Area, Coord, CoordsIter, MultiPolygon};
 use rstar::{AABB, RTree, RTreeObject};
 
@@ -42,6 +44,14 @@ pub fn collect(stretches: &[ReadStretch]) -> Vec<Top> {
     }
     joined.extend(join_run(stretches, run));
     joined
+}
+
+/// The top that each (stretch, segment) is a section of.
+pub fn by_section(tops: &[Top]) -> BTreeMap<(usize, usize), usize> {
+    let sections = |(t, top): (usize, &Top)| {
+        top.sections.iter().map(|section| (*section, t)).collect::<Vec<_>>()
+    };
+    tops.iter().enumerate().flat_map(sections).collect()
 }
 
 /// Joins those of a run of alike fills that touch, also through a later one (the tips of a wave
