@@ -4,6 +4,8 @@ use geo::{BoundingRect, CoordsIter, MultiPolygon};
 
 use super::fill;
 use super::segment::{Kind, ReadStretch, Segment};
+use super::tip;
+use super::track::Sweep;
 use super::weave::Weave;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::between_lines;
@@ -23,13 +25,16 @@ const OFF_NEXT_FEW: (f64, f64) = (20.0, 0.8);
 const OFF_APART: (f64, f64) = (2.0, 0.12);
 /// Fewest rows of a fill that others can be a part of.
 const ROWS: usize = 9;
+/// Longest line in which they are looked for, stitches, and the share of its length that they have.
+const LINE_STITCHES: usize = 60;
+const ROWS_SHARE: f64 = 0.6;
 /// A part is sewn at most so many areas before or after.
 const AWAY: usize = 8;
 
 /// Makes fills of the columns next to a fill, with crossings along its rows and at its pitch.
 pub fn adopt(stretches: &mut [ReadStretch]) {
     // What was adopted may touch the next one.
-    while adopt_once(stretches) {}
+    while adopt_once(stretches) || take_few_rows(stretches) {}
 }
 
 fn adopt_once(stretches: &mut [ReadStretch]) -> bool {
@@ -55,6 +60,76 @@ fn adopt_once(stretches: &mut [ReadStretch]) -> bool {
         stretches[s].segments[g].kind = Kind::Fill(Box::new(read));
     }
     any
+}
+
+/// Takes two or three rows out of lines: too few to be rows by themselves, but at the angle and pitch
+/// of a fill that they touch.
+fn take_few_rows(stretches: &mut [ReadStretch]) -> bool {
+    let areas = areas(stretches);
+    let mut found = Vec::new();
+    for s in 0..stretches.len() {
+        for g in 0..stretches[s].segments.len() {
+            if !matches!(stretches[s].segments[g].kind, Kind::Line) {
+                continue;
+            }
+            let place = areas.partition_point(|area| *area < (s, g));
+            let near = &areas[place.saturating_sub(AWAY)..areas.len().min(place + AWAY)];
+            let rows = near.iter().find_map(|other| few_rows(stretches, (s, g), *other));
+            found.extend(rows.map(|weave| (s, g, weave)));
+        }
+    }
+    let any = !found.is_empty();
+    // From the last on: those before keep their numbers.
+    for (s, g, weave) in found.into_iter().rev() {
+        split_off(&mut stretches[s], g, weave);
+    }
+    any
+}
+
+/// The rows in a line that are a part of the fill `other`.
+fn few_rows(
+    stretches: &[ReadStretch],
+    (s, g): (usize, usize),
+    other: (usize, usize),
+) -> Option<Weave> {
+    let (fill, area) = straight_fill(&stretches[other.0].segments[other.1])?;
+    let (track, points) = (&stretches[s].track, stretches[s].segments[g].points);
+    if stretches[s].stop != stretches[other.0].stop || points.1 - points.0 > LINE_STITCHES {
+        return None;
+    }
+    let sweeps: Vec<Sweep> = tip::rows(track, points, fill.angle)
+        .into_iter()
+        .map(|(first, last)| Sweep { first, last })
+        .collect();
+    if sweeps.len() < 2 {
+        return None;
+    }
+    let weave = Weave { sweeps };
+    let (first, last) = weave.span();
+    let sewn = Sweep { first, last }.sewn(track);
+    let in_rows: f64 = weave.sweeps.iter().map(|row| row.length(track)).sum();
+    let advance = weave.advance(track);
+    let near = (advance - fill.row_pitch).abs() <= OFF_FEW.1 * fill.row_pitch;
+    let locator = Locator::new(area);
+    let touches = || (first..=last).any(|i| locator.is_within(track.at[i], TOUCHING));
+    (near && in_rows >= ROWS_SHARE * sewn && touches()).then_some(weave)
+}
+
+/// Makes a segment of its own of the rows in a line.
+fn split_off(stretch: &mut ReadStretch, g: usize, weave: Weave) {
+    let (from, to) = stretch.segments[g].points;
+    let (first, last) = weave.span();
+    let read = fill::read(&stretch.track, &weave);
+    let read = fill::straightened(&stretch.track, &weave, read);
+    let line = |points| Segment { kind: Kind::Line, points, weave: None };
+    let rows = Segment {
+        kind: Kind::Fill(Box::new(read)),
+        points: (first, last),
+        weave: Some(weave),
+    };
+    let parts = [line((from, first)), rows, line((last, to))];
+    let parts = parts.into_iter().filter(|part| part.points.0 < part.points.1);
+    stretch.segments.splice(g..=g, parts);
 }
 
 /// May this be a part of a fill without looking like one?

@@ -82,7 +82,7 @@ impl Zone {
 }
 
 /// Straight pieces along the rows between two track points.
-fn rows(track: &Track, (from, to): (usize, usize), angle: f64) -> Vec<(usize, usize)> {
+pub fn rows(track: &Track, (from, to): (usize, usize), angle: f64) -> Vec<(usize, usize)> {
     let mut rows = Vec::new();
     let mut first = from;
     for i in from + 1..=to {
