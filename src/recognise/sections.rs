@@ -1,6 +1,6 @@
 //! Narrow parts of a fill: where its rows are one or two stitches long they read as a column.
 
-use geo::{BoundingRect, CoordsIter, MultiPolygon};
+use geo::{BoundingRect, CoordsIter, MultiPolygon, Rect};
 
 use super::fill;
 use super::segment::{Kind, ReadStretch, Segment};
@@ -122,11 +122,8 @@ fn split_off(stretch: &mut ReadStretch, g: usize, weave: Weave) {
     let read = fill::read(&stretch.track, &weave);
     let read = fill::straightened(&stretch.track, &weave, read);
     let line = |points| Segment { kind: Kind::Line, points, weave: None };
-    let rows = Segment {
-        kind: Kind::Fill(Box::new(read)),
-        points: (first, last),
-        weave: Some(weave),
-    };
+    let rows =
+        Segment { kind: Kind::Fill(Box::new(read)), points: (first, last), weave: Some(weave) };
     let parts = [line((from, first)), rows, line((last, to))];
     let parts = parts.into_iter().filter(|part| part.points.0 < part.points.1);
     stretch.segments.splice(g..=g, parts);
@@ -204,13 +201,9 @@ fn is_next(stretch: &ReadStretch, a: usize, b: usize) -> bool {
 }
 
 /// Do two areas touch, judged at their corners?
-pub fn touch(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
+fn touch(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
     let (Some(ra), Some(rb)) = (a.bounding_rect(), b.bounding_rect()) else { return false };
-    if ra.min().x > rb.max().x + TOUCHING
-        || rb.min().x > ra.max().x + TOUCHING
-        || ra.min().y > rb.max().y + TOUCHING
-        || rb.min().y > ra.max().y + TOUCHING
-    {
+    if !near(ra, rb) {
         return false;
     }
     let one_way = |from: &MultiPolygon<f64>, to: &MultiPolygon<f64>| {
@@ -218,4 +211,12 @@ pub fn touch(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
         from.coords_iter().any(|corner| locator.is_within(corner, TOUCHING))
     };
     one_way(a, b) || one_way(b, a)
+}
+
+/// May what lies in these boxes touch?
+pub fn near(a: Rect<f64>, b: Rect<f64>) -> bool {
+    a.min().x <= b.max().x + TOUCHING
+        && b.min().x <= a.max().x + TOUCHING
+        && a.min().y <= b.max().y + TOUCHING
+        && b.min().y <= a.max().y + TOUCHING
 }

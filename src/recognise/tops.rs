@@ -6,14 +6,13 @@ use geo::{Area, Coord, CoordsIter, MultiPolygon};
 use rstar::{AABB, RTree, RTreeObject};
 
 use super::fill::{ReadFill, join_footprints};
+use super::sections::{TOUCHING, near};
 use super::segment::{Kind, ReadStretch, Segment};
 use crate::geometry::footprint::Footprint;
 use crate::geometry::vector::between_lines;
 
 /// Sections of one fill agree in angle to this many degrees.
 const SAME_ANGLE: f64 = 3.0;
-/// Sections of one fill lie this close, mm.
-const TOUCHING: f64 = 1.0;
 
 /// One top object: a satin, or a fill of one or more sections.
 pub struct Top {
@@ -55,12 +54,13 @@ pub fn by_section(tops: &[Top]) -> BTreeMap<(usize, usize), usize> {
 }
 
 /// Joins those of a run of alike fills that touch, also through a later one (the tips of a wave
-/// touch its body, not each other), as long as each joined group follows without a break.
+/// touch its body, not each other), and islands that are sewn in turns.
 fn join_run(stretches: &[ReadStretch], run: Vec<Top>) -> Vec<Top> {
     if run.len() < 2 {
         return run;
     }
-    let group = groups(&run);
+    let mut group = groups(&run);
+    join_turns(&mut group);
     let mut sections: Vec<Vec<Top>> = Vec::new();
     let mut last = None;
     for (i, top) in run.into_iter().enumerate() {
@@ -85,6 +85,23 @@ fn groups(run: &[Top]) -> Vec<usize> {
         }
     }
     group
+}
+
+/// Makes one of groups that do not each follow without a break.
+fn join_turns(group: &mut [usize]) {
+    let last = |group: &[usize], g: usize| group.iter().rposition(|other| *other == g);
+    let mut start = 0;
+    while start < group.len() {
+        let mut end = start;
+        let mut i = start;
+        while i <= end {
+            end = end.max(last(group, group[i]).unwrap_or(i));
+            i += 1;
+        }
+        let first = group[start];
+        group[start..=end].fill(first);
+        start = end + 1;
+    }
 }
 
 fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Option<Top> {
@@ -135,7 +152,8 @@ fn touch(a: &Top, b: &Top) -> bool {
             .coords_iter()
             .any(|corner| to.footprint.locator().is_within(corner, TOUCHING))
     };
-    one_way(a, b) || one_way(b, a)
+    let boxes = [a.footprint.bounding_rect(), b.footprint.bounding_rect()];
+    matches!(boxes, [Some(ra), Some(rb)] if near(ra, rb)) && (one_way(a, b) || one_way(b, a))
 }
 
 fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
