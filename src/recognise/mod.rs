@@ -36,6 +36,9 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     let mut tops = tops::collect(&stretches);
     let cover = tops::Cover::new(&tops);
     let opened = open::become_tops(&mut stretches, &cover);
+    if opened {
+        sections::adopt(&mut stretches);
+    }
     if covered::become_underlay(&mut stretches, &tops, &cover) || opened {
         tops = tops::collect(&stretches);
     }
