@@ -1,7 +1,7 @@
 //! Centre run: underlay along the middle of a column, or a line through a fill that was sewn for
 //! its own sake: there and back, or right after the thread was cut.
 
-use super::facts::{Facts, Stitch};
+use super::facts::{Facts, Spot, Stitch};
 use super::{NEVER, edge_run};
 
 pub const BEGIN: f64 = 0.5;
@@ -16,17 +16,16 @@ const GRID: f64 = 0.15;
 const MOST: f64 = 1.5;
 
 pub fn price(facts: &Facts, stitch: &Stitch, top: usize) -> f64 {
-    let woven = if stitch.weave.is_some() { 0.5 } else { 0.0 };
     if facts.scene.is_fill(top) {
-        let near_edge = facts.place(top, (stitch.from + stitch.to) / 2.0).depth <= edge_run::REACH;
+        let near_edge = facts.place(top, stitch, Spot::Middle).depth <= edge_run::REACH;
         let for_its_own_sake = (stitch.first_way || stitch.retraced) && !near_edge;
-        return if for_its_own_sake { IN_FILL + stitch.bend() + woven } else { NEVER };
+        return if for_its_own_sake { IN_FILL + stitch.bend() } else { NEVER };
     }
-    let off = |at| {
-        let place = facts.place(top, at);
+    let off = |spot| {
+        let place = facts.place(top, stitch, spot);
         let off = (place.share - 0.5).abs() * place.width;
         (off / (OFF * place.width + GRID)).powi(2).min(MOST)
     };
-    let ends = (off(stitch.from) + off(stitch.to)) / 2.0;
-    STITCH + ends.max(off((stitch.from + stitch.to) / 2.0)) + woven
+    let ends = (off(Spot::From) + off(Spot::To)) / 2.0;
+    STITCH + ends.max(off(Spot::Middle))
 }

@@ -1,6 +1,6 @@
 //! Edge run: underlay that follows an edge of its top a little inside.
 
-use super::facts::{Facts, Stitch};
+use super::facts::{Facts, Spot, Stitch};
 
 pub const BEGIN: f64 = 0.5;
 /// Every stitch.
@@ -14,21 +14,18 @@ const OUTSIDE: f64 = 0.25;
 const UNEVEN: f64 = 0.5;
 /// In the middle of a column, which is as deep as an edge run may lie.
 const MIDDLE: f64 = 0.15;
-/// A stitch of a weave.
-const WOVEN: f64 = 0.5;
 /// Most that one measure costs.
 const MOST: f64 = 0.8;
 
 pub fn price(facts: &Facts, stitch: &Stitch, top: usize) -> f64 {
-    let at = |at| facts.place(top, at);
-    let places = [at(stitch.from), at((stitch.from + stitch.to) / 2.0), at(stitch.to)];
+    let at = |spot| facts.place(top, stitch, spot);
+    let places = [at(Spot::From), at(Spot::Middle), at(Spot::To)];
     // It may run on to the end of a column, or along it.
     let beside_rail = beside(places.map(|place| place.from_rail));
     let beside_edge = beside(places.map(|place| place.depth));
     let outside = if places[1].depth < LEAST_DEPTH { OUTSIDE } else { 0.0 };
     let middle = if places[1].is_middle() { MIDDLE } else { 0.0 };
-    let woven = if stitch.weave.is_some() { WOVEN } else { 0.0 };
-    STITCH + beside_rail.min(beside_edge) + outside + middle + woven
+    STITCH + beside_rail.min(beside_edge) + outside + middle
 }
 
 /// What it costs to lie so deep at the start, in the middle and at the end.

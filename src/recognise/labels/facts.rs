@@ -1,5 +1,6 @@
 //! What is measured once for every stitch before its label is chosen.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use geo::{BoundingRect, Coord, Intersects, MultiPoint, Rect};
@@ -14,6 +15,8 @@ use crate::geometry::vector::{distance, middle};
 pub const THREAD: f64 = 0.25;
 /// A stitch that its top does not cover costs this much more.
 pub const BARE: f64 = 0.5;
+/// A stitch of a weave as a run.
+pub const WOVEN: f64 = 0.7;
 /// A stitch under another top than the one that its stretch leads to.
 pub const ASIDE: f64 = 0.3;
 /// So many rows are underlay by themselves.
@@ -28,8 +31,18 @@ const BEND: f64 = 0.5;
 /// Needle points this close are the same point up to the grid, mm.
 pub const SAME_POINT: f64 = 0.15;
 
+/// A point of a stitch.
+#[derive(Clone, Copy)]
+pub enum Spot {
+    From,
+    Middle,
+    To,
+}
+
 /// One stitch and where it lies.
 pub struct Stitch {
+    /// Its number among those to be labelled.
+    pub number: usize,
     pub from: Coord<f64>,
     pub to: Coord<f64>,
     pub length: f64,
@@ -80,6 +93,8 @@ pub struct Facts<'a> {
     /// Nothing but a tie was sewn before in the stretch.
     pub starts: bool,
     places: Places<'a>,
+    /// Places of needle points and of the middles between them, in turns, for each of `tops`.
+    known: RefCell<Vec<Option<Place>>>,
 }
 
 impl<'a> Facts<'a> {
@@ -106,6 +121,7 @@ impl<'a> Facts<'a> {
             let turns = (before.abs(), after_it.abs());
             first_way &= i == points.0 + 1 || turns.0 < SHARP;
             stitches.push(Stitch {
+                number: i - points.0 - 1,
                 from,
                 to,
                 length: distance(from, to),
@@ -126,15 +142,24 @@ impl<'a> Facts<'a> {
         let leads_to = scene.tops.get(next).filter(|top| stretch.stretch.contains(&top.first));
         let leads_to = leads_to.map(|_| next);
         let tops = candidates(scene, stretch, &stitches, leads_to);
-        Self { scene, stitches, tops, leads_to, starts, places }
+        let known = RefCell::new(vec![None; tops.len() * (2 * stitches.len() + 1)]);
+        Self { scene, stitches, tops, leads_to, starts, places, known }
     }
 
     pub fn has_weaves(&self) -> bool {
         self.stitches.iter().any(|stitch| stitch.weave.is_some())
     }
 
-    pub fn place(&self, top: usize, at: Coord<f64>) -> Place {
-        self.places.of(top, at)
+    /// Where a stitch begins, its middle and its end lie in one of `tops`.
+    pub fn place(&self, top: usize, stitch: &Stitch, spot: Spot) -> Place {
+        let own = self.tops.iter().position(|candidate| *candidate == top).unwrap_or(0);
+        let (at, step) = match spot {
+            Spot::From => (stitch.from, 0),
+            Spot::Middle => (middle(stitch.from, stitch.to), 1),
+            Spot::To => (stitch.to, 2),
+        };
+        let index = own * (2 * self.stitches.len() + 1) + 2 * stitch.number + step;
+        *self.known.borrow_mut()[index].get_or_insert_with(|| self.places.of(top, at))
     }
 }
 

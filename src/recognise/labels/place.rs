@@ -36,10 +36,9 @@ impl Place {
     }
 }
 
-/// Places that were asked for, and the edges of the tops that they were asked of.
+/// Finds places; keeps the rails of the columns that it was asked of.
 pub struct Places<'a> {
     scene: Scene<'a>,
-    known: RefCell<BTreeMap<(usize, u64, u64), Place>>,
     columns: RefCell<BTreeMap<usize, Option<Column>>>,
 }
 
@@ -52,15 +51,10 @@ struct Column {
 
 impl<'a> Places<'a> {
     pub fn new(scene: Scene<'a>) -> Self {
-        Self { scene, known: RefCell::default(), columns: RefCell::default() }
+        Self { scene, columns: RefCell::default() }
     }
 
     pub fn of(&self, top: usize, at: Coord<f64>) -> Place {
-        let key = (top, at.x.to_bits(), at.y.to_bits());
-        *self.known.borrow_mut().entry(key).or_insert_with(|| self.measure(top, at))
-    }
-
-    fn measure(&self, top: usize, at: Coord<f64>) -> Place {
         let mut columns = self.columns.borrow_mut();
         match columns.entry(top).or_insert_with(|| column(self.scene, top)) {
             Some(column) => column.place(at),

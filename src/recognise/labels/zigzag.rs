@@ -1,6 +1,6 @@
 //! Zigzag: underlay that crosses its column to and fro, wide apart.
 
-use super::facts::{Facts, SHARP, Stitch};
+use super::facts::{Facts, SHARP, Spot, Stitch};
 
 pub const BEGIN: f64 = 0.6;
 /// A stitch of an open weave.
@@ -22,8 +22,8 @@ const ACROSS: f64 = 0.3;
 /// `top`: the column, where it covers the stitch.
 pub fn price(facts: &Facts, stitch: &Stitch, top: Option<usize>) -> f64 {
     let across = || {
-        let share = |at| top.map_or(0.0, |top| facts.place(top, at).share);
-        (share(stitch.from) - share(stitch.to)).abs()
+        let share = |spot| top.map_or(0.0, |top| facts.place(top, stitch, spot).share);
+        (share(Spot::From) - share(Spot::To)).abs()
     };
     let sharp = stitch.turns.0.max(stitch.turns.1) >= SHARP;
     let bends = stitch.alternates && stitch.turns.0.min(stitch.turns.1) >= BEND;
