@@ -68,7 +68,7 @@ impl Locator {
 
     /// Does the point lie inside or no further than `mm` outside?
     pub fn is_within(&self, at: Coord<f64>, mm: f64) -> bool {
-        self.is_near_edge(at, mm + ON_BOUNDARY_MM) || self.contains(at)
+        self.contains(at) || self.is_near_edge(at, mm + ON_BOUNDARY_MM)
     }
 
     /// Is the boundary nearer than `mm`, from either side?

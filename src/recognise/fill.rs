@@ -61,8 +61,8 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
     let stagger = stagger(track, &rows, angle, stitch);
     let one_way = agreement > STRAIGHT || one_way(track, weave, angle) > ONE_WAY;
     let on_line = explained(track, weave, angle);
-    let beside = explained_beside(track, weave, row_pitch);
-    let bends = bends(track, weave) || one_way && on_line < BENT_BELOW && beside > BENT_BESIDE;
+    let beside = || explained_beside(track, weave, row_pitch);
+    let bends = bends(track, weave) || one_way && on_line < BENT_BELOW && beside() > BENT_BESIDE;
     let straight = one_way && !bends;
     ReadFill {
         fill: Fill { angle, row_pitch, stitch, stagger, rows: Vec::new() },
@@ -72,7 +72,7 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
             true => on_line,
             // A few stitches that happen to lie side by side are no bent fill.
             false if weave.sweeps.len() < BENT_ROWS => 0.0,
-            false => beside,
+            false => beside(),
         },
         straight,
         nearly_straight: agreement > NEARLY_STRAIGHT && !bends,

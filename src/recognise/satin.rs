@@ -11,6 +11,9 @@ use crate::objects::{Satin, Side};
 /// A crossing this much shorter than its neighbours ends in a short-stitch point.
 const SHORT_STITCH: f64 = 0.8;
 
+/// So few crossings lie no further apart on one edge, mm.
+const FEW: usize = 12;
+const FEW_PITCH: f64 = 1.05;
 /// No two crossings of a dense column are further apart along a rail, mm, even round a corner.
 const LEAP: f64 = 2.2;
 
@@ -39,7 +42,11 @@ pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
     let mut pitches: Vec<f64> =
         rails.iter().flat_map(|rail| rail.windows(2).map(|w| distance(w[0], w[1]))).collect();
     let same_side_pitch = median(&mut pitches);
-    let explained = explained(&rails, same_side_pitch);
+    let explained = match weave.sweeps.len() {
+        // Stitches put down by hand happen to go to and fro; a column so short is sewn close.
+        0..FEW if same_side_pitch > FEW_PITCH => 0.0,
+        _ => explained(&rails, same_side_pitch),
+    };
     let closed = is_closed(&rails, same_side_pitch, width[1]);
     let footprint = footprint(track, weave);
     Some(ReadSatin {

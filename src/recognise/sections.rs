@@ -28,6 +28,9 @@ const ROWS: usize = 9;
 /// Longest line in which they are looked for, stitches, and the share of its length that they have.
 const LINE_STITCHES: usize = 60;
 const ROWS_SHARE: f64 = 0.6;
+/// Lines of more stitches are no link from one part to the next, unless they go straight there.
+const LINK_STITCHES: usize = 24;
+const LINK_STRAIGHT: f64 = 0.8;
 /// A part is sewn at most so many areas before or after.
 const AWAY: usize = 8;
 
@@ -156,7 +159,7 @@ fn is_part(
     let Some((fill, area)) = straight_fill(&stretches[other.0].segments[other.1]) else {
         return false;
     };
-    if stretches[own.0].stop != stretches[other.0].stop {
+    if stretches[own.0].stop != stretches[other.0].stop || are_parted(stretches, own, other) {
         return false;
     }
     let track = &stretches[own.0].track;
@@ -203,7 +206,7 @@ fn is_next(stretch: &ReadStretch, a: usize, b: usize) -> bool {
 /// Do two areas touch, judged at their corners?
 fn touch(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
     let (Some(ra), Some(rb)) = (a.bounding_rect(), b.bounding_rect()) else { return false };
-    if !near(ra, rb) {
+    if !near(ra, rb, TOUCHING) {
         return false;
     }
     let one_way = |from: &MultiPolygon<f64>, to: &MultiPolygon<f64>| {
@@ -213,10 +216,30 @@ fn touch(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
     one_way(a, b) || one_way(b, a)
 }
 
-/// May what lies in these boxes touch?
-pub fn near(a: Rect<f64>, b: Rect<f64>) -> bool {
-    a.min().x <= b.max().x + TOUCHING
-        && b.min().x <= a.max().x + TOUCHING
-        && a.min().y <= b.max().y + TOUCHING
-        && b.min().y <= a.max().y + TOUCHING
+/// Are these boxes no further apart than so many mm?
+pub fn near(a: Rect<f64>, b: Rect<f64>, far: f64) -> bool {
+    a.min().x <= b.max().x + far
+        && b.min().x <= a.max().x + far
+        && a.min().y <= b.max().y + far
+        && b.min().y <= a.max().y + far
+}
+
+/// Is there underlay between two segments, as before an object of its own: rows wide apart, or a
+/// line of many stitches that leads nowhere?
+fn are_parted(stretches: &[ReadStretch], a: (usize, usize), b: (usize, usize)) -> bool {
+    let (first, last) = (a.min(b), a.max(b));
+    (first.0..=last.0).any(|s| {
+        let (track, all) = (&stretches[s].track, &stretches[s].segments);
+        let from = if s == first.0 { first.1 + 1 } else { 0 };
+        let to = if s == last.0 { last.1 } else { all.len() };
+        all[from.min(to)..to].iter().any(|segment| match segment.kind {
+            Kind::Open(_) => true,
+            Kind::Line => {
+                let line = Sweep { first: segment.points.0, last: segment.points.1 };
+                line.stitches() > LINK_STITCHES
+                    && line.length(track) < LINK_STRAIGHT * line.sewn(track)
+            }
+            _ => false,
+        })
+    })
 }

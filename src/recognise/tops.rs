@@ -14,6 +14,9 @@ use crate::geometry::vector::between_lines;
 /// Sections of one fill agree in angle to this many degrees.
 const SAME_ANGLE: f64 = 3.0;
 
+/// Two rows and what the grid adds.
+const TWO_ROWS: f64 = 2.2;
+
 /// One top object: a satin, or a fill of one or more sections.
 pub struct Top {
     pub stop: u32,
@@ -59,7 +62,7 @@ fn join_run(stretches: &[ReadStretch], run: Vec<Top>) -> Vec<Top> {
     if run.len() < 2 {
         return run;
     }
-    let mut group = groups(&run);
+    let mut group = groups(stretches, &run);
     join_turns(&mut group);
     let mut sections: Vec<Vec<Top>> = Vec::new();
     let mut last = None;
@@ -74,11 +77,18 @@ fn join_run(stretches: &[ReadStretch], run: Vec<Top>) -> Vec<Top> {
 }
 
 /// Number of the connected group of every top (the least index in it).
-fn groups(run: &[Top]) -> Vec<usize> {
+fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
+    // Rows that are joined in a V leave a gap of two of them between sections.
+    let pitch = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {
+        Kind::Fill(read) => read.fill.row_pitch,
+        _ => 0.0,
+    };
+    let widest = run.iter().flat_map(|top| top.sections.iter().map(pitch)).fold(0.0, f64::max);
+    let far = TOUCHING.max(TWO_ROWS * widest);
     let mut group: Vec<usize> = (0..run.len()).collect();
     for b in 1..run.len() {
         for a in 0..b {
-            if group[a] != group[b] && touch(&run[a], &run[b]) {
+            if group[a] != group[b] && touch(&run[a], &run[b], far) {
                 let (low, high) = (group[a].min(group[b]), group[a].max(group[b]));
                 group.iter_mut().filter(|g| **g == high).for_each(|g| *g = low);
             }
@@ -132,13 +142,23 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
     if !(fa.straight || small_section(fa) || fb.straight) {
         return false;
     }
-    // a section of few or short rows says little about angle and pitch
+    // A section of few or short rows says little about angle and pitch; a gradient changes its pitch.
     let small = small_section(fa) || small_section(fb);
-    let (angle, pitch) = if small { (4.0 * SAME_ANGLE, 0.6) } else { (SAME_ANGLE, 0.25) };
+    let (angle, pitch) = match (small, follow_on(stretches, a, b)) {
+        (false, true) => (SAME_ANGLE, 1.0),
+        (true, _) => (4.0 * SAME_ANGLE, 0.6),
+        _ => (SAME_ANGLE, 0.25),
+    };
     a.stop == b.stop
         && between_lines(fa.fill.angle, fb.fill.angle) <= angle
         && (fa.fill.row_pitch - fb.fill.row_pitch).abs()
             <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
+}
+
+/// Is `b` sewn right after `a`, without a stitch that belongs to neither?
+fn follow_on(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
+    let ((s, g), (t, h)) = (a.sections[a.sections.len() - 1], b.sections[0]);
+    s == t && g + 1 == h && stretches[s].segments[g].points.1 == stretches[s].segments[h].points.0
 }
 
 fn small_section(read: &ReadFill) -> bool {
@@ -146,14 +166,12 @@ fn small_section(read: &ReadFill) -> bool {
 }
 
 /// Do two areas touch, judged at their corners?
-fn touch(a: &Top, b: &Top) -> bool {
+fn touch(a: &Top, b: &Top, far: f64) -> bool {
     let one_way = |from: &Top, to: &Top| {
-        from.footprint
-            .coords_iter()
-            .any(|corner| to.footprint.locator().is_within(corner, TOUCHING))
+        from.footprint.coords_iter().any(|corner| to.footprint.locator().is_within(corner, far))
     };
     let boxes = [a.footprint.bounding_rect(), b.footprint.bounding_rect()];
-    matches!(boxes, [Some(ra), Some(rb)] if near(ra, rb)) && (one_way(a, b) || one_way(b, a))
+    matches!(boxes, [Some(ra), Some(rb)] if near(ra, rb, far)) && (one_way(a, b) || one_way(b, a))
 }
 
 fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {

@@ -134,36 +134,35 @@ fn cheapest(facts: &Facts, states: &[(Label, Option<usize>)]) -> Vec<usize> {
         _ => begin(label),
     };
     let mut total: Vec<f64> = states.iter().map(|(label, _)| first(*label)).collect();
-    let mut came: Vec<Vec<usize>> = Vec::with_capacity(facts.stitches.len());
+    let mut next = total.clone();
+    // For each stitch the state before it, state by state.
+    let mut came: Vec<u8> = Vec::with_capacity(facts.stitches.len() * states.len());
     for (i, stitch) in facts.stitches.iter().enumerate() {
         let least = index_of_least(&total);
-        let mut from: Vec<usize> = (0..states.len()).collect();
-        let mut next = total.clone();
-        // What leads somewhere goes straight; it may begin at a corner.
-        next[TRAVEL] += if i > 0 { stitch.bend() } else { 0.0 };
-        // From any label to any other, or by way of travel, which leads from one to the next.
-        for (state, (label, _)) in states.iter().enumerate().filter(|_| i > 0) {
-            for (before, change) in [(least, CHANGE), (TRAVEL, LINK)] {
-                let cost = total[before] + change + begin(*label);
-                if before != state && cost < next[state] {
-                    (next[state], from[state]) = (cost, before);
+        for (state, (label, top)) in states.iter().enumerate() {
+            let mut best = (total[state], state);
+            if i > 0 {
+                // What leads somewhere goes straight; it may begin at a corner.
+                best.0 += if state == TRAVEL { stitch.bend() } else { 0.0 };
+                // From any label to any other, or by way of travel, which leads from one to the next.
+                let change = if state == TRAVEL { LINK } else { CHANGE };
+                for (before, change) in [(least, change), (TRAVEL, LINK)] {
+                    let cost = total[before] + change + begin(*label);
+                    if before != state && cost < best.0 {
+                        best = (cost, before);
+                    }
                 }
             }
+            next[state] = best.0 + price(facts, stitch, *label, *top);
+            came.push(best.1 as u8);
         }
-        if i > 0 && total[least] + LINK < next[TRAVEL] {
-            (next[TRAVEL], from[TRAVEL]) = (total[least] + LINK, least);
-        }
-        for (state, (label, top)) in states.iter().enumerate() {
-            next[state] += price(facts, stitch, *label, *top);
-        }
-        total = next;
-        came.push(from);
+        std::mem::swap(&mut total, &mut next);
     }
     let mut state = index_of_least(&total);
-    let mut way = vec![0; came.len()];
-    for (place, from) in came.iter().enumerate().rev() {
+    let mut way = vec![0; facts.stitches.len()];
+    for (place, from) in came.chunks_exact(states.len()).enumerate().rev() {
         way[place] = state;
-        state = from[state];
+        state = usize::from(from[state]);
     }
     way
 }
