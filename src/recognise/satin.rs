@@ -37,7 +37,10 @@ pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
     if rails.iter().any(|rail| rail.len() < 2) {
         return None;
     }
-    let mut widths: Vec<f64> = weave.sweeps.iter().map(|s| s.length(track)).collect();
+    // From rail to rail: short stitches say nothing about the width.
+    let on_rail = |i: usize| sides[i - points.0] != Side::Inner;
+    let whole = weave.sweeps.iter().filter(|s| on_rail(s.first) && on_rail(s.last));
+    let mut widths: Vec<f64> = whole.map(|s| s.length(track)).collect();
     let width = [0.05, 0.5, 0.95].map(|share| quantile(&mut widths, share));
     let mut pitches: Vec<f64> =
         rails.iter().flat_map(|rail| rail.windows(2).map(|w| distance(w[0], w[1]))).collect();

@@ -4,6 +4,7 @@
 //! A small family is part of the corpus. Any other is judged by
 //! `CROWNMEND_FAMILY=folder cargo test --test family -- --nocapture`.
 
+mod measures;
 #[path = "../support/outline.rs"]
 mod outline;
 mod score;

@@ -7,6 +7,7 @@ use crownmend::settings::Settings;
 use crownmend::{design, garment, recognise, tape};
 use geo::{Area, BooleanOps, MultiPolygon, Polygon};
 
+use super::measures::Measures;
 use super::truth::{Design, TruthObject};
 
 /// A column that lies inside a top to this share belongs to what the top was taken for.
@@ -33,9 +34,7 @@ pub struct Score {
     claimed_right: usize,
     unsure: usize,
     confused: BTreeMap<(String, String), usize>,
-    angles: Vec<f64>,
-    pitches: Vec<f64>,
-    overlaps: Vec<f64>,
+    measures: Measures,
     pub scribbles_taken_for_tops: usize,
     /// Designs with what went wrong in them, to look at.
     wrong: Vec<String>,
@@ -44,10 +43,9 @@ pub struct Score {
     false_claims: BTreeMap<String, usize>,
 }
 
-fn recognised(design: &Design) -> Objects {
+fn recognised(design: &Design, settings: &Settings) -> Objects {
     let (tape, _) = tape::read(&design.bytes, tape::Salvage::Refuse).expect("a whole tape");
-    let settings = Settings::new(garment::built_in("finished-cap").expect("built in"));
-    recognise::recognise(&design::from_tape(&tape), &settings)
+    recognise::recognise(&design::from_tape(&tape), settings)
 }
 
 fn name(label: Label) -> String {
@@ -65,7 +63,7 @@ fn fold(label: &str) -> &str {
     if label == "split-satin" { "satin" } else { label }
 }
 
-fn same_class(truth: &TruthObject, got: Class) -> bool {
+pub fn same_class(truth: &TruthObject, got: Class) -> bool {
     match truth.class.as_str() {
         "satin" | "split-satin" => {
             // A straight wide column split at regular points is both (the task says so).
@@ -112,7 +110,8 @@ fn islands(truth: &TruthObject, area: &MultiPolygon<f64>, tops: &[&Object]) -> V
 
 impl Score {
     pub fn add(&mut self, design: &Design) {
-        let objects = recognised(design);
+        let settings = Settings::new(garment::built_in("finished-cap").expect("built in"));
+        let objects = recognised(design, &settings);
         let mut got: Vec<String> = vec!["unsure".to_owned(); design.labels().len()];
         for (label, needle) in objects.stitches() {
             if let Some(place) = needle.origin.and_then(|i| got.get_mut(i as usize)) {
@@ -121,6 +120,7 @@ impl Score {
         }
         self.stitches_of(design, &got);
         self.objects_of(design, &objects);
+        self.measures.add_design(design, &objects, &settings);
     }
 
     fn stitches_of(&mut self, design: &Design, got: &[String]) {
@@ -197,8 +197,7 @@ impl Score {
             self.count(truth, found.is_some());
             if let Some((k, iou)) = found {
                 matched[k] = true;
-                self.overlaps.push(iou);
-                self.measures(truth, tops[k]);
+                self.measures.add(truth, tops[k], iou);
             } else {
                 self.wrong.push(format!("{} {} {}", design.name, truth.style, truth.first));
             }
@@ -218,20 +217,6 @@ impl Score {
         row.found += usize::from(found);
         self.objects += 1;
         self.found += usize::from(found);
-    }
-
-    fn measures(&mut self, truth: &TruthObject, top: &Object) {
-        let Shape::Fill(fill) = &top.shape else { return };
-        if truth.class != "fill" {
-            return;
-        }
-        if let Some(angle) = truth.angle_deg {
-            let off = (fill.angle - angle).rem_euclid(180.0);
-            self.angles.push(off.min(180.0 - off));
-        }
-        if let Some(pitch) = truth.row_pitch_mm {
-            self.pitches.push((fill.row_pitch - pitch).abs());
-        }
     }
 
     pub fn stitches(&self) -> f64 {
@@ -256,18 +241,7 @@ impl Score {
         let mut confused: Vec<_> = self.confused.iter().collect();
         confused.sort_by_key(|(_, n)| std::cmp::Reverse(**n));
         println!("confused (true, taken for): {:?}", &confused[..confused.len().min(24)]);
-        let at = |values: &[f64], share: f64| {
-            let mut sorted = values.to_vec();
-            sorted.sort_by(f64::total_cmp);
-            sorted.get(((sorted.len() as f64 - 1.0) * share).max(0.0) as usize).copied()
-        };
-        println!("fill angle off, 95 %: {:?}", at(&self.angles, 0.95));
-        println!("row pitch off, 95 %: {:?}", at(&self.pitches, 0.95));
-        println!(
-            "overlap median {:?}, 5 % {:?}",
-            at(&self.overlaps, 0.5),
-            at(&self.overlaps, 0.05)
-        );
+        self.measures.print();
         println!("wrong: {:?}", self.wrong);
         println!("claimed falsely: {:?} {:?}", self.false_claims, self.claims);
         println!(

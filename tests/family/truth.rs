@@ -11,10 +11,20 @@ use super::outline::{Outline, area};
 pub struct Truth {
     pub labels: Vec<(String, usize)>,
     pub objects: Vec<TruthObject>,
+    pub junctions: Vec<TruthJunction>,
+}
+
+/// How far `under` reaches under `over`, on average.
+#[derive(Deserialize)]
+pub struct TruthJunction {
+    pub under: String,
+    pub over: String,
+    pub overlap_mm: f64,
 }
 
 #[derive(Deserialize)]
 pub struct TruthObject {
+    pub id: String,
     pub class: String,
     pub style: String,
     pub first: usize,
