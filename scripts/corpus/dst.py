@@ -37,6 +37,14 @@ def encode(kind, dx=0, dy=0):
     return bytes(record)
 
 
+def movement(record):
+    """What a record adds to x and y, points."""
+    def axis(table):
+        return sum(weight * ((record[byte] >> plus & 1) - (record[byte] >> minus & 1))
+                   for weight, byte, plus, minus in table)
+    return axis(_X_BITS), axis(_Y_BITS)
+
+
 def header(label, records, changes, extents, swap_y=False, threads=()):
     """512-byte header. `extents` = (min x, max x, min y, max y) in points."""
     x0, x1, y0, y1 = extents
