@@ -1,7 +1,8 @@
 //! Appliqué and foam: stops that must stay as they are.
 
-use geo::Coord;
+use geo::{BoundingRect, Coord, MultiPoint, Rect};
 
+use super::sections::near;
 use crate::geometry::locate::Locator;
 use crate::geometry::polyline::length;
 use crate::objects::{Class, Object, Objects, Satin};
@@ -37,48 +38,61 @@ fn mean_pitch(satin: &Satin) -> f64 {
     length / steps.max(1) as f64
 }
 
+/// What one stop sews.
+#[derive(Default)]
+struct Stop {
+    path: Vec<Coord<f64>>,
+    bounds: Option<Rect<f64>>,
+    /// Nothing but runs.
+    runs: bool,
+}
+
 /// A run-only stop retraced by the next stop, then covered by a satin of a later stop.
 fn mark_applique(objects: &mut Objects) {
-    let stops = objects.items.iter().map(|o| o.stop + 1).max().unwrap_or(0);
-    for stop in 0..stops {
-        if !is_run_stop(objects, stop) {
-            continue;
-        }
-        let outline = path(objects, stop);
-        let retraced = (stop + 1..stops).find(|&next| follows(&outline, &path(objects, next)));
-        let Some(tack) = retraced.filter(|&tack| is_run_stop(objects, tack)) else { continue };
+    let stops = stops(objects);
+    for (s, stop) in stops.iter().enumerate().filter(|(_, stop)| stop.runs) {
+        let retraced = (s + 1..stops.len()).find(|&next| retraces(stop, &stops[next]));
+        let Some(tack) = retraced.filter(|&tack| stops[tack].runs) else { continue };
         let cover = objects
             .items
             .iter()
-            .position(|o| o.stop > tack && o.satin().is_some() && covers(o, &outline));
+            .position(|o| o.stop as usize > tack && o.satin().is_some() && covers(o, &stop.path));
         if let Some(cover) = cover {
             objects.items[cover].held = true;
             for object in &mut objects.items {
-                object.held |= object.stop == stop || object.stop == tack;
+                object.held |= object.stop as usize == s || object.stop as usize == tack;
             }
         }
     }
 }
 
-fn is_run_stop(objects: &Objects, stop: u32) -> bool {
-    let mut any = false;
-    for object in objects.items.iter().filter(|o| o.stop == stop) {
-        any = true;
-        if !matches!(object.class, Class::Run | Class::Bean) {
-            return false;
+fn stops(objects: &Objects) -> Vec<Stop> {
+    let mut stops: Vec<Stop> = Vec::new();
+    for object in &objects.items {
+        let stop = object.stop as usize;
+        if stops.len() <= stop {
+            stops.resize_with(stop + 1, Stop::default);
         }
+        let is_run = matches!(object.class, Class::Run | Class::Bean);
+        let so_far = stops[stop].path.is_empty() || stops[stop].runs;
+        stops[stop].runs = so_far && is_run;
+        stops[stop].path.extend(object.needles().map(|(_, needle)| needle.at.mm()));
     }
-    any
+    for stop in &mut stops {
+        stop.bounds = MultiPoint::from(stop.path.clone()).bounding_rect();
+    }
+    stops
 }
 
-fn path(objects: &Objects, stop: u32) -> Vec<Coord<f64>> {
-    objects
-        .items
-        .iter()
-        .filter(|o| o.stop == stop)
-        .flat_map(Object::needles)
-        .map(|(_, needle)| needle.at.mm())
-        .collect()
+/// Does a stop follow the outline that another one sews? Most lie elsewhere: their boxes tell.
+fn retraces(outline: &Stop, stop: &Stop) -> bool {
+    let (Some(own), Some(bounds)) = (outline.bounds, stop.bounds) else { return false };
+    if !near(own, bounds, SAME_OUTLINE) {
+        return false;
+    }
+    let within = |c: &&Coord<f64>| near(Rect::new(**c, **c), bounds, SAME_OUTLINE);
+    let count = outline.path.iter().filter(within).count();
+    count as f64 >= AGREES * outline.path.len() as f64 && follows(&outline.path, &stop.path)
 }
 
 /// Does most of one path lie beside the other?
