@@ -1,6 +1,6 @@
 //! Fast point and ray questions about one area.
 
-use geo::{Coord, MultiPolygon};
+use geo::{Coord, LineString, MultiPolygon, Polygon};
 
 use super::buckets::{Buckets, Edge};
 use super::vector::{cross, distance, dot};
@@ -34,6 +34,12 @@ impl Locator {
             .map(|(a, b, ring)| Edge { a, b, ring })
             .collect();
         Self { edges: Buckets::new(edges) }
+    }
+
+    /// Finds distances to a line (mm): there and back it is a ring that encloses nothing.
+    pub fn of_line(line: &[Coord<f64>]) -> Self {
+        let ring = line.iter().chain(line.iter().rev().skip(1)).copied().collect();
+        Self::new(&MultiPolygon(vec![Polygon::new(LineString(ring), Vec::new())]))
     }
 
     pub fn is_empty(&self) -> bool {

@@ -100,10 +100,8 @@ fn follows(outline: &[Coord<f64>], path: &[Coord<f64>]) -> bool {
     if path.len() < 2 || outline.len() < 4 {
         return false;
     }
-    let strip =
-        crate::geometry::engine::stroke(&[geo::LineString::new(path.to_vec())], 2.0 * SAME_OUTLINE);
-    let locator = Locator::new(&strip);
-    let near = outline.iter().filter(|c| locator.contains(**c)).count();
+    let path = Locator::of_line(path);
+    let near = outline.iter().filter(|c| path.is_near_edge(**c, SAME_OUTLINE)).count();
     near as f64 >= AGREES * outline.len() as f64
 }
 

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::Coord;
 
 use super::super::segment::Kind;
 use super::Scene;
@@ -80,7 +80,7 @@ impl Column {
         let crossing = |l: Option<&Coord<f64>>, r: Option<&Coord<f64>>| Some((*l?, *r?));
         let ends = [crossing(left.first(), right.first()), crossing(left.last(), right.last())];
         let open = ends.into_iter().flatten().filter(|_| !satin.closed);
-        Self { rails: [line(left), line(right)], ends: open.collect() }
+        Self { rails: [Locator::of_line(left), Locator::of_line(right)], ends: open.collect() }
     }
 
     fn place(&self, at: Coord<f64>) -> Place {
@@ -91,10 +91,4 @@ impl Column {
         let depth = self.ends.iter().map(to_end).fold(from_rail, f64::min);
         Place { depth, from_rail, width, share: if width > 0.0 { left / width } else { 0.5 } }
     }
-}
-
-/// Finds the nearest point of a line: there and back it is a ring.
-fn line(points: &[Coord<f64>]) -> Locator {
-    let ring = points.iter().chain(points.iter().rev().skip(1)).copied().collect();
-    Locator::new(&MultiPolygon(vec![Polygon::new(LineString(ring), Vec::new())]))
 }
