@@ -95,7 +95,9 @@ pub fn read_stretch(design: &Design, stretch: &Range<usize>) -> ReadStretch {
     for (w, weave) in found.into_iter().enumerate() {
         let Some(mut kind) = kind_of(&track, &weave) else { continue };
         let (mut first, mut last) = weave.span();
-        if let Kind::Fill(read) = &mut kind {
+        if let Kind::Fill(read) = &mut kind
+            && read.straight
+        {
             let least = if at == 0 { tie::at_start(&track, 0, first) } else { at };
             let most = starts.get(w + 1).copied();
             let loose = if tail > 0 { tail } else { tie::at_end(&track, last, end) };
