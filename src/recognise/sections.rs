@@ -8,7 +8,7 @@ use super::tip;
 use super::track::Sweep;
 use super::weave::Weave;
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::between_lines;
+use crate::geometry::vector::{between_lines, dot};
 use crate::objects::Fill;
 
 /// Sections of one fill lie this close, mm.
@@ -105,6 +105,10 @@ fn few_rows(
         .map(|(first, last)| Sweep { first, last })
         .collect();
     if sweeps.len() < 2 {
+        return None;
+    }
+    let back = |w: &[Sweep]| dot(w[0].chord(track), w[1].chord(track)) < 0.0;
+    if !sweeps.windows(2).all(back) {
         return None;
     }
     let weave = Weave { sweeps };
