@@ -102,6 +102,15 @@ impl Measures {
         }
     }
 
+    /// Bounds of the task: how far measures may be off, 95th percentiles.
+    pub fn check(&self) {
+        assert!(at(&self.angles, 0.95) <= 1.0, "fill angles, degrees");
+        assert!(at(&self.pitches, 0.95) <= 0.02, "row pitches, mm");
+        assert!(at(&self.widths, 0.95) <= 0.1, "satin widths, mm");
+        assert!(at(&self.junctions, 0.95) <= 0.1, "overlap of junctions, mm");
+        assert!(at(&self.areas, 0.5) >= 0.98 && at(&self.areas, 0.05) >= 0.95, "outlines");
+    }
+
     pub fn print(&self) {
         let rows = [
             ("fill angle off, degrees", &self.angles),

@@ -34,7 +34,7 @@ pub struct Score {
     claimed_right: usize,
     unsure: usize,
     confused: BTreeMap<(String, String), usize>,
-    measures: Measures,
+    pub measures: Measures,
     pub scribbles_taken_for_tops: usize,
     /// Designs with what went wrong in them, to look at.
     wrong: Vec<String>,
