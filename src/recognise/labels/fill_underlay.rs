@@ -24,17 +24,17 @@ const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
 const BARE_ROW: f64 = 0.05;
 
-/// `rows`: the direction of underlay beneath the same fill.
+/// `rows`: the directions of underlay beneath the same fill.
 /// `angle`: that of the fill itself.
-pub fn price(stitch: &Stitch, rows: Option<f64>, angle: f64) -> f64 {
+pub fn price(stitch: &Stitch, rows: &[f64], angle: f64) -> f64 {
     let along = |rows| between_lines(line_angle(stitch.to - stitch.from), rows) <= OFF;
     let step = stitch.length <= STEP_MM && stitch.turns.0 >= SHARP && stitch.turns.1 >= SHARP;
     match stitch.weave {
         Some(weave) if weave.guard => GUARD,
         Some(_) => WOVEN,
-        None if rows.is_some_and(along) => ROW,
+        None if rows.iter().any(|rows| along(*rows)) => ROW,
         None if step => STEP,
-        None if rows.is_none() && ACROSS.into_iter().any(|turn| along(angle + turn)) => UNKNOWN,
+        None if rows.is_empty() && ACROSS.into_iter().any(|turn| along(angle + turn)) => UNKNOWN,
         None => OTHER,
     }
 }

@@ -48,13 +48,13 @@ pub struct Scene<'a> {
     pub stretches: &'a [ReadStretch],
     pub tops: &'a [Top],
     pub cover: &'a Cover<'a>,
-    /// Direction of the rows of underlay beneath each top, degrees, where there are any.
-    pub under: &'a [Option<f64>],
+    /// Directions of the rows of underlay beneath each top, degrees.
+    pub under: &'a [Vec<f64>],
 }
 
-/// For each top the direction of the first rows of underlay beneath it.
-pub fn rows_beneath(stretches: &[ReadStretch], tops: &[Top], cover: &Cover) -> Vec<Option<f64>> {
-    let mut under = vec![None; tops.len()];
+/// For each top the directions of the rows of underlay beneath it.
+pub fn rows_beneath(stretches: &[ReadStretch], tops: &[Top], cover: &Cover) -> Vec<Vec<f64>> {
+    let mut under = vec![Vec::new(); tops.len()];
     let scene = Scene { stretches, tops, cover, under: &[] };
     for stretch in stretches {
         for segment in &stretch.segments {
@@ -62,7 +62,7 @@ pub fn rows_beneath(stretches: &[ReadStretch], tops: &[Top], cover: &Cover) -> V
             if let (true, (Some((top, _)), _)) =
                 (weave.has_rows(), facts::over_weave(scene, stretch, weave))
             {
-                under[top] = under[top].or(Some(weave.axis(&stretch.track).0));
+                under[top].push(weave.axis(&stretch.track).0);
             }
         }
     }
@@ -199,7 +199,7 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
     let own = match label {
         Label::FillUnderlay => {
             let angle = facts.scene.fill_angle(top).unwrap_or(0.0);
-            fill_underlay::price(stitch, facts.scene.under[top], angle)
+            fill_underlay::price(stitch, &facts.scene.under[top], angle)
         }
         Label::Zigzag => zigzag::price(facts, stitch, covered.then_some(top)),
         // Where there is no edge to measure from, a run beside it or in the middle is far off.
