@@ -106,3 +106,49 @@ fn longest(available: usize, point: impl Fn(usize) -> usize, track: &Track) -> u
 fn reverses(track: &Track, a: usize, b: usize, c: usize) -> bool {
     turn(track.at[b] - track.at[a], track.at[c] - track.at[b]).abs() > BACK
 }
+
+#[cfg(test)]
+mod tests {
+    use geo::Coord;
+
+    use super::*;
+
+    /// A tie and two stitches after it (mm); forms as they are sewn: common practice, no published
+    /// source.
+    fn begun(tie: &[(f64, f64)], on: &[(f64, f64)]) -> usize {
+        let points = tie.iter().chain(on);
+        let at: Vec<Coord<f64>> = points.map(|(x, y)| Coord { x: *x, y: *y }).collect();
+        let track = Track { index: (0..at.len()).collect(), at };
+        let mut back = Track { index: track.index.clone(), at: track.at.clone() };
+        back.at.reverse();
+        assert_eq!(formed(&track, false), formed(&back, true), "the same from either end");
+        formed(&track, false)
+    }
+
+    #[test]
+    fn ties_are_known_by_their_form() {
+        let run = [(2.5, 0.0), (5.0, 0.0)];
+        assert_eq!(begun(&[(0.0, 0.0), (1.0, 0.0), (0.0, 0.0)], &run), 2, "there and back");
+        let twice = [(0.0, 0.0), (1.0, 0.0), (0.1, 0.0), (1.0, 0.1), (0.0, 0.0)];
+        assert_eq!(begun(&twice, &run), 4, "twice there and back");
+        let triangle = [(0.0, 0.0), (0.8, 0.0), (0.4, 0.6), (0.0, 0.0)];
+        assert_eq!(begun(&triangle, &run), 3, "triangle");
+        let star =
+            [(0.0, 0.0), (0.5, 0.0), (0.0, 0.0), (0.0, 0.5), (0.0, 0.0), (-0.5, 0.0), (0.0, 0.0)];
+        assert_eq!(begun(&star, &run), 6, "star");
+        let straight = [(1.2, 0.0), (0.8, 0.0), (0.4, 0.0), (0.0, 0.0)];
+        assert_eq!(begun(&straight, &run), 3, "sewn over");
+    }
+
+    #[test]
+    fn other_starts_are_no_ties() {
+        assert_eq!(begun(&[(0.0, 0.0)], &[(2.5, 0.0), (5.0, 0.0)]), 0, "a run");
+        // A column 1.2 mm wide, 0.4 mm from crossing to crossing on one edge.
+        let column: Vec<_> = (0..8).map(|i| (0.2 * f64::from(i), 1.2 * f64::from(i % 2))).collect();
+        assert_eq!(begun(&column, &[]), 0, "a column");
+        // It begins in a point and widens by 0.15 mm with every crossing.
+        let point: Vec<_> =
+            (0..8).map(|i| (0.15 * f64::from(i), 0.15 * f64::from(i * (i % 2)))).collect();
+        assert_eq!(begun(&point, &[]), 0, "a column that begins in a point");
+    }
+}

@@ -42,3 +42,45 @@ fn repeats(track: &Track, from: usize, to: usize, by: usize) -> bool {
     // Twice at least, else it does not come again.
     points.len() >= by && points.clone().filter(alike).count() as f64 >= ALIKE * points.len() as f64
 }
+
+#[cfg(test)]
+mod tests {
+    use geo::Coord;
+
+    use super::*;
+
+    fn track(points: impl Iterator<Item = (f64, f64)>) -> Track {
+        let at: Vec<Coord<f64>> = points.map(|(x, y)| Coord { x, y }).collect();
+        Track { index: (0..at.len()).collect(), at }
+    }
+
+    #[test]
+    fn a_motif_is_not_wild() {
+        // A square wave: four corners, again and again.
+        let wave = |k: u32| {
+            let (step, corner) = (f64::from(k / 4), k % 4);
+            (
+                4.0 * step + [0.0, 0.0, 2.0, 2.0][corner as usize],
+                [0.0, 2.0, 2.0, 0.0][corner as usize],
+            )
+        };
+        let motif = track((0..24).map(wave));
+        assert!(!is_wild(&motif, 0, motif.len() - 1));
+    }
+
+    #[test]
+    fn stitches_thrown_any_way_are_wild() {
+        // Every corner is sharp, and none like another.
+        let turns = [100.0, -160.0, 85.0, 140.0, -95.0, 170.0, -120.0, 90.0, -80.0, 155.0, 110.0];
+        let lengths = [1.0, 3.1, 2.2, 0.9, 4.0, 1.6, 2.9, 1.2, 3.6, 0.8, 2.0];
+        let (mut heading, mut at) = (0.0_f64, (0.0, 0.0));
+        let walk = turns.iter().zip(lengths).map(|(turn, length)| {
+            heading += turn;
+            let (sin, cos) = heading.to_radians().sin_cos();
+            at = (at.0 + length * cos, at.1 + length * sin);
+            at
+        });
+        let wild = track(walk.collect::<Vec<_>>().into_iter());
+        assert!(is_wild(&wild, 0, wild.len() - 1));
+    }
+}
