@@ -1,6 +1,6 @@
 //! Fast point and ray questions about one area.
 
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{Coord, MultiPolygon};
 
 use super::buckets::{Buckets, Edge};
 use super::vector::{cross, distance, dot};
@@ -36,10 +36,12 @@ impl Locator {
         Self { edges: Buckets::new(edges) }
     }
 
-    /// Finds distances to a line (mm): there and back it is a ring that encloses nothing.
+    /// Finds distances to a line (mm). It encloses nothing: nobody may ask what lies inside.
     pub fn of_line(line: &[Coord<f64>]) -> Self {
-        let ring = line.iter().chain(line.iter().rev().skip(1)).copied().collect();
-        Self::new(&MultiPolygon(vec![Polygon::new(LineString(ring), Vec::new())]))
+        let edge = |ends: &[Coord<f64>]| Edge { a: ends[0], b: ends[1], ring: 0 };
+        let finite = |c: &Coord<f64>| c.x.is_finite() && c.y.is_finite();
+        let sound = |ends: &&[Coord<f64>]| ends.iter().all(finite);
+        Self { edges: Buckets::new(line.windows(2).filter(sound).map(edge).collect()) }
     }
 
     pub fn is_empty(&self) -> bool {

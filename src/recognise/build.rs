@@ -6,7 +6,7 @@ use std::ops::Range;
 use geo::Area;
 
 use super::labels::tie;
-use super::labels::{self, Chunk, Scene};
+use super::labels::{self, Chunk, Places, Scene};
 use super::segment::{Kind, ReadStretch};
 use super::tops::{Cover, Top, by_section};
 use crate::design::{Design, Link};
@@ -31,7 +31,10 @@ pub fn build(
     settings: &Settings,
 ) -> Objects {
     let cover = Cover::new(tops);
-    let under = labels::rows_beneath(stretches, tops, &cover);
+    let places = Places::new(stretches, tops);
+    let scene = Scene { stretches, tops, cover: &cover, places: &places, under: &[] };
+    let under = labels::rows_beneath(scene);
+    let scene = Scene { under: &under, ..scene };
     let sections = by_section(tops);
     let mut builder =
         Builder { design, stretches, tops, settings, objects: Vec::new(), open: None };
@@ -42,7 +45,6 @@ pub fn build(
             builder.flush(&mut pending, true);
         }
         stop = Some(stretch.stop);
-        let scene = Scene { stretches, tops, cover: &cover, under: &under };
         let pieces = stretch_pieces(design, s, scene, &sections);
         builder.take_stretch(pieces, &mut pending);
     }

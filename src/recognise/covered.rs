@@ -20,8 +20,9 @@ pub fn become_underlay(stretches: &mut [ReadStretch], tops: &[Top], cover: &Cove
         for (g, segment) in stretch.segments.iter().enumerate() {
             let Some(kind) = as_underlay(stretch, segment) else { continue };
             let Some(next) = own.get(&(s, g)).map(|own| own + 1) else { continue };
-            if lies_under(stretch, segment, tops, cover, next)
+            if tops.get(next).is_some_and(|top| top.stop == stretch.stop)
                 && (matches!(kind, Kind::Line) || is_wider(stretches, segment, stretch, tops, next))
+                && lies_under(stretch, segment, cover, next)
             {
                 found.push((s, g, kind));
             }
@@ -47,16 +48,10 @@ fn as_underlay(stretch: &ReadStretch, segment: &Segment) -> Option<Kind> {
     }
 }
 
-fn lies_under(
-    stretch: &ReadStretch,
-    segment: &Segment,
-    tops: &[Top],
-    cover: &Cover,
-    next: usize,
-) -> bool {
-    let (Some(weave), Some(top)) = (&segment.weave, tops.get(next)) else { return false };
+fn lies_under(stretch: &ReadStretch, segment: &Segment, cover: &Cover, next: usize) -> bool {
+    let Some(weave) = &segment.weave else { return false };
     let after = stretch.track.index[segment.points.1];
-    let under = |at| top.stop == stretch.stop && cover.later(at, after, 0.0).contains(&next);
+    let under = |at| cover.later(at, after, 0.0).contains(&next);
     let count = weave.sweeps.iter().filter(|s| under(s.middle(&stretch.track))).count();
     count as f64 >= COVERED * weave.sweeps.len() as f64
 }

@@ -7,7 +7,7 @@ use geo::{BoundingRect, Coord, Intersects, MultiPoint, Rect};
 
 use super::super::segment::{Kind, ReadStretch, Segment};
 use super::super::weave::Weave;
-use super::place::{Place, Places};
+use super::place::Place;
 use super::{Scene, guard};
 use crate::geometry::vector::{distance, middle};
 
@@ -52,10 +52,8 @@ pub struct Stitch {
     pub alternates: bool,
     /// Tops that cover its middle and are sewn later, in sewing order.
     pub covers: Vec<usize>,
-    /// Some top of its own stop covers it, sewn later or before.
-    pub on_own: bool,
-    /// Something sewn before it in the stretch would be undone if it were a run: it has a top.
-    pub with_top: bool,
+    /// It lies under or on its own colour or, in a stretch with tops, under any other: not seen.
+    pub hidden: bool,
     /// The open weave that it belongs to.
     pub weave: Option<Woven>,
     /// No thread was there before it in this stretch, and no corner: it need not have been sewn
@@ -92,7 +90,6 @@ pub struct Facts<'a> {
     pub leads_to: Option<usize>,
     /// Nothing but a tie was sewn before in the stretch.
     pub starts: bool,
-    places: Places<'a>,
     /// Places of needle points and of the middles between them, in turns, for each of `tops`.
     known: RefCell<Vec<Option<Place>>>,
 }
@@ -106,9 +103,9 @@ impl<'a> Facts<'a> {
         starts: bool,
     ) -> Self {
         let track = &stretch.track;
-        let places = Places::new(scene);
-        let woven = woven(scene, stretch, points, &places);
+        let woven = woven(scene, stretch, points);
         let mesh = mesh(stretch, points);
+        let with_top = stretch.has_top();
         let mut stitches = Vec::with_capacity(points.1 - points.0);
         let mut first_way = starts;
         for i in points.0 + 1..=points.1 {
@@ -127,10 +124,10 @@ impl<'a> Facts<'a> {
                 length: distance(from, to),
                 turns,
                 alternates: before * after_it < 0.0,
-                on_own: under_own
+                hidden: under_own
+                    || with_top && !covers.is_empty()
                     || mesh.is_some_and(|mesh| mesh.intersects(&mid))
                     || scene.cover.later(mid, 0, THREAD).iter().any(same_stop),
-                with_top: stretch.has_top(),
                 covers,
                 weave: woven[i - points.0 - 1],
                 first_way,
@@ -143,7 +140,7 @@ impl<'a> Facts<'a> {
         let leads_to = leads_to.map(|_| next);
         let tops = candidates(scene, stretch, &stitches, leads_to);
         let known = RefCell::new(vec![None; tops.len() * (2 * stitches.len() + 1)]);
-        Self { scene, stitches, tops, leads_to, starts, places, known }
+        Self { scene, stitches, tops, leads_to, starts, known }
     }
 
     pub fn has_weaves(&self) -> bool {
@@ -159,17 +156,12 @@ impl<'a> Facts<'a> {
             Spot::To => (stitch.to, 2),
         };
         let index = own * (2 * self.stitches.len() + 1) + 2 * stitch.number + step;
-        *self.known.borrow_mut()[index].get_or_insert_with(|| self.places.of(top, at))
+        *self.known.borrow_mut()[index].get_or_insert_with(|| self.scene.places.of(top, at))
     }
 }
 
 /// What each stitch has to do with an open weave.
-fn woven(
-    scene: Scene,
-    stretch: &ReadStretch,
-    (first, last): (usize, usize),
-    places: &Places,
-) -> Vec<Option<Woven>> {
+fn woven(scene: Scene, stretch: &ReadStretch, (first, last): (usize, usize)) -> Vec<Option<Woven>> {
     let mut woven = vec![None; last - first];
     for segment in &stretch.segments {
         let Segment { kind: Kind::Open(weave), points: (from, to), .. } = segment else { continue };
@@ -177,7 +169,7 @@ fn woven(
         if from < to {
             let facts = Woven {
                 rows: weave.has_rows(),
-                guard: guard::is_guard(scene, stretch, weave, places),
+                guard: guard::is_guard(scene, stretch, weave),
                 many: weave.sweeps.len() >= MANY,
             };
             woven[from - first..to - first].fill(Some(facts));

@@ -4,7 +4,7 @@ use super::super::segment::ReadStretch;
 use super::super::track::Sweep;
 use super::super::weave::{Weave, median};
 use super::facts::{self, Stitch};
-use super::place::{Place, Places};
+use super::place::Place;
 use super::{NEVER, Scene};
 
 pub const BEGIN: f64 = 0.4;
@@ -29,14 +29,14 @@ pub fn price(stitch: &Stitch) -> f64 {
 
 /// Does an open weave follow the edge of its cover, rather than span it, or lie under tops of other
 /// stops?
-pub fn is_guard(scene: Scene, stretch: &ReadStretch, weave: &Weave, places: &Places) -> bool {
+pub fn is_guard(scene: Scene, stretch: &ReadStretch, weave: &Weave) -> bool {
     if weave.rows_share() > ROWS {
         return false;
     }
     let count = weave.sweeps.len() as f64;
     match facts::over_weave(scene, stretch, weave) {
         (Some((top, under)), _) if under as f64 >= UNDER * count => {
-            let at = |sweep: &Sweep| places.of(top, sweep.middle(&stretch.track));
+            let at = |sweep: &Sweep| scene.places.of(top, sweep.middle(&stretch.track));
             let middle = |of: fn(Place) -> f64| {
                 let mut values: Vec<f64> = weave.sweeps.iter().map(|s| of(at(s))).collect();
                 median(&mut values)

@@ -22,6 +22,7 @@ use super::tops::{Cover, Top};
 use super::track::Track;
 use crate::objects::Label;
 use facts::{Facts, Stitch};
+pub use place::Places;
 
 /// Going from one label, or from one top, to another.
 const CHANGE: f64 = 0.6;
@@ -48,15 +49,15 @@ pub struct Scene<'a> {
     pub stretches: &'a [ReadStretch],
     pub tops: &'a [Top],
     pub cover: &'a Cover<'a>,
+    pub places: &'a Places<'a>,
     /// Directions of the rows of underlay beneath each top, degrees.
     pub under: &'a [Vec<f64>],
 }
 
 /// For each top the directions of the rows of underlay beneath it.
-pub fn rows_beneath(stretches: &[ReadStretch], tops: &[Top], cover: &Cover) -> Vec<Vec<f64>> {
-    let mut under = vec![Vec::new(); tops.len()];
-    let scene = Scene { stretches, tops, cover, under: &[] };
-    for stretch in stretches {
+pub fn rows_beneath(scene: Scene) -> Vec<Vec<f64>> {
+    let mut under = vec![Vec::new(); scene.tops.len()];
+    for stretch in scene.stretches {
         for segment in &stretch.segments {
             let Kind::Open(weave) = &segment.kind else { continue };
             if let (true, (Some((top, _)), _)) =

@@ -5,15 +5,15 @@ use std::collections::BTreeMap;
 
 use geo::Coord;
 
-use super::super::segment::Kind;
-use super::Scene;
+use super::super::segment::{Kind, ReadStretch};
+use super::super::tops::Top;
 use crate::geometry::locate::Locator;
 use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::vector::distance;
 use crate::objects::Satin;
 
 /// Deeper inside a fill than this (mm) is all the same.
-const DEEP: f64 = 3.0;
+const DEEP: f64 = 2.2;
 
 #[derive(Clone, Copy)]
 pub struct Place {
@@ -38,7 +38,8 @@ impl Place {
 
 /// Finds places; keeps the rails of the columns that it was asked of.
 pub struct Places<'a> {
-    scene: Scene<'a>,
+    stretches: &'a [ReadStretch],
+    tops: &'a [Top],
     columns: RefCell<BTreeMap<usize, Option<Column>>>,
 }
 
@@ -50,27 +51,27 @@ struct Column {
 }
 
 impl<'a> Places<'a> {
-    pub fn new(scene: Scene<'a>) -> Self {
-        Self { scene, columns: RefCell::default() }
+    pub fn new(stretches: &'a [ReadStretch], tops: &'a [Top]) -> Self {
+        Self { stretches, tops, columns: RefCell::default() }
     }
 
     pub fn of(&self, top: usize, at: Coord<f64>) -> Place {
         let mut columns = self.columns.borrow_mut();
-        match columns.entry(top).or_insert_with(|| column(self.scene, top)) {
+        match columns.entry(top).or_insert_with(|| self.column(top)) {
             Some(column) => column.place(at),
             None => {
-                let depth = self.scene.tops[top].footprint.locator().distance_up_to(at, DEEP);
+                let depth = self.tops[top].footprint.locator().distance_up_to(at, DEEP);
                 Place { depth, from_rail: depth, width: f64::INFINITY, share: 0.0 }
             }
         }
     }
-}
 
-fn column(scene: Scene, top: usize) -> Option<Column> {
-    let (s, g) = scene.tops[top].sections[0];
-    match &scene.stretches[s].segments[g].kind {
-        Kind::Satin(read) | Kind::SplitSatin(read) => Some(Column::new(&read.satin)),
-        _ => None,
+    fn column(&self, top: usize) -> Option<Column> {
+        let (s, g) = self.tops[top].sections[0];
+        match &self.stretches[s].segments[g].kind {
+            Kind::Satin(read) | Kind::SplitSatin(read) => Some(Column::new(&read.satin)),
+            _ => None,
+        }
     }
 }
 

@@ -13,7 +13,6 @@ const HIDDEN: f64 = 0.6;
 const ROWS: f64 = 0.2;
 
 pub fn price(stitch: &Stitch) -> f64 {
-    let hidden = stitch.on_own || stitch.with_top && !stitch.covers.is_empty();
     let rows = if stitch.weave.is_some_and(|weave| weave.rows) { ROWS } else { 0.0 };
-    STITCH + rows + if hidden { HIDDEN } else { 0.0 }
+    STITCH + rows + if stitch.hidden { HIDDEN } else { 0.0 }
 }

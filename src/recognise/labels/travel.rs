@@ -13,8 +13,7 @@ const WOVEN: f64 = 0.6;
 pub const BEGIN_FIRST: f64 = 1.0;
 
 pub fn price(stitch: &Stitch) -> f64 {
-    let hidden = stitch.on_own || stitch.with_top && !stitch.covers.is_empty();
-    let seen = if hidden { 0.0 } else { SEEN * stitch.length };
+    let seen = if stitch.hidden { 0.0 } else { SEEN * stitch.length };
     let woven = if stitch.weave.is_some() { WOVEN } else { 0.0 };
     STITCH + seen + woven
 }
