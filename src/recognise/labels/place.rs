@@ -12,6 +12,9 @@ use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::vector::distance;
 use crate::objects::Satin;
 
+/// Rails are looked for a little beyond the middle of a column: this share of its width, and mm.
+const SEARCH: f64 = 0.65;
+const SEARCH_MM: f64 = 0.3;
 /// Deeper inside a fill than this (mm) is all the same.
 const DEEP: f64 = 2.2;
 
@@ -46,6 +49,9 @@ pub struct Places<'a> {
 /// A column's rails: they pass by short stitches, its footprint does not.
 struct Column {
     rails: [Locator; 2],
+    /// Median width, and how far a rail is looked for, mm.
+    width: f64,
+    search: f64,
     /// First and last crossing of an open column.
     ends: Vec<(Coord<f64>, Coord<f64>)>,
 }
@@ -81,15 +87,26 @@ impl Column {
         let crossing = |l: Option<&Coord<f64>>, r: Option<&Coord<f64>>| Some((*l?, *r?));
         let ends = [crossing(left.first(), right.first()), crossing(left.last(), right.last())];
         let open = ends.into_iter().flatten().filter(|_| !satin.closed);
-        Self { rails: [Locator::of_line(left), Locator::of_line(right)], ends: open.collect() }
+        let [_, width, widest] = satin.width;
+        Self {
+            rails: [Locator::of_line(left), Locator::of_line(right)],
+            width,
+            search: SEARCH * widest + SEARCH_MM,
+            ends: open.collect(),
+        }
     }
 
     fn place(&self, at: Coord<f64>) -> Place {
-        let [left, right] = [0, 1].map(|side| self.rails[side].distance_to_edge(at));
-        let width = left + right;
+        // Near one rail the other is as far as the column is wide: that needs no search.
+        let [left, right] = [0, 1].map(|side| self.rails[side].distance_up_to(at, self.search));
+        let width = match (left < self.search, right < self.search) {
+            (true, true) | (false, false) => left + right,
+            _ => self.width.max(left + right),
+        };
+        let share = if left <= right { left / width } else { 1.0 - right / width };
         let to_end = |(a, b): &(_, _)| distance(nearest_on_segment(*a, *b, at).0, at);
         let from_rail = left.min(right);
         let depth = self.ends.iter().map(to_end).fold(from_rail, f64::min);
-        Place { depth, from_rail, width, share: if width > 0.0 { left / width } else { 0.5 } }
+        Place { depth, from_rail, width, share: if width > 0.0 { share } else { 0.5 } }
     }
 }
