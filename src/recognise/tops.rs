@@ -229,17 +229,36 @@ impl<'a> Cover<'a> {
     /// Tops (in sewing order) that are sewn after penetration `after` and cover the point, or whose
     /// edge is no further than `beyond` mm away: thread has a width.
     pub fn later(&self, at: Coord<f64>, after: usize, beyond: f64) -> Vec<usize> {
-        let point =
-            AABB::from_corners([at.x - beyond, at.y - beyond], [at.x + beyond, at.y + beyond]);
-        let mut found: Vec<usize> = self
-            .tree
-            .locate_in_envelope_intersecting(&point)
-            .map(|boxed| boxed.top)
-            .filter(|&t| {
-                let locator = self.tops[t].footprint.locator();
-                self.tops[t].last > after && locator.is_within(at, beyond)
+        let mut near = self.in_box(AABB::from_point([at.x, at.y]), beyond);
+        near.retain(|&top| self.covers(top, at, after, beyond));
+        near
+    }
+
+    /// Tops (in sewing order) that may cover one of some points: asked once for all of them.
+    pub fn near(&self, points: &[Coord<f64>], beyond: f64) -> Vec<usize> {
+        let corners: Vec<[f64; 2]> = points.iter().map(|at| [at.x, at.y]).collect();
+        self.in_box(AABB::from_points(&corners), beyond)
+    }
+
+    /// Is a top sewn after penetration `after`, and does it cover the point?
+    pub fn covers(&self, top: usize, at: Coord<f64>, after: usize, beyond: f64) -> bool {
+        let top = &self.tops[top];
+        let in_box = || {
+            top.footprint.bounding_rect().is_some_and(|bounds| {
+                at.x >= bounds.min().x - beyond
+                    && at.x <= bounds.max().x + beyond
+                    && at.y >= bounds.min().y - beyond
+                    && at.y <= bounds.max().y + beyond
             })
-            .collect();
+        };
+        top.last > after && in_box() && top.footprint.locator().is_within(at, beyond)
+    }
+
+    fn in_box(&self, bounds: AABB<[f64; 2]>, beyond: f64) -> Vec<usize> {
+        let ([x0, y0], [x1, y1]) = (bounds.lower(), bounds.upper());
+        let wider = AABB::from_corners([x0 - beyond, y0 - beyond], [x1 + beyond, y1 + beyond]);
+        let mut found: Vec<usize> =
+            self.tree.locate_in_envelope_intersecting(&wider).map(|boxed| boxed.top).collect();
         found.sort_unstable();
         found
     }

@@ -106,12 +106,17 @@ impl<'a> Facts<'a> {
         let woven = woven(scene, stretch, points);
         let mesh = mesh(stretch, points);
         let with_top = stretch.has_top();
+        let near = scene.cover.near(&track.at[points.0..=points.1], THREAD);
+        let covering = |mid, after| {
+            let covers = move |top: &usize| scene.cover.covers(*top, mid, after, THREAD);
+            near.iter().copied().filter(covers)
+        };
         let mut stitches = Vec::with_capacity(points.1 - points.0);
         let mut first_way = starts;
         for i in points.0 + 1..=points.1 {
             let (from, to) = (track.at[i - 1], track.at[i]);
             let (mid, after) = (middle(from, to), track.index[i]);
-            let covers = scene.cover.later(mid, after, THREAD);
+            let covers: Vec<usize> = covering(mid, after).collect();
             let same_stop = |top: &usize| scene.tops[*top].stop == stretch.stop;
             let under_own = covers.iter().any(same_stop);
             let (before, after_it) = (track.turn(i - 1), track.turn(i));
@@ -127,7 +132,7 @@ impl<'a> Facts<'a> {
                 hidden: under_own
                     || with_top && !covers.is_empty()
                     || mesh.is_some_and(|mesh| mesh.intersects(&mid))
-                    || scene.cover.later(mid, 0, THREAD).iter().any(same_stop),
+                    || covering(mid, 0).any(|top| same_stop(&top)),
                 covers,
                 weave: woven[i - points.0 - 1],
                 first_way,
