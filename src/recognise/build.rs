@@ -28,11 +28,11 @@ pub fn build(
     design: &Design,
     stretches: &[ReadStretch],
     tops: &[Top],
+    cover: &Cover,
     settings: &Settings,
 ) -> Objects {
-    let cover = Cover::new(tops);
     let places = Places::new(stretches, tops);
-    let scene = Scene { stretches, tops, cover: &cover, places: &places, under: &[] };
+    let scene = Scene { stretches, tops, cover, places: &places, under: &[] };
     let under = labels::rows_beneath(scene);
     let scene = Scene { under: &under, ..scene };
     let sections = by_section(tops);

@@ -51,7 +51,7 @@ fn as_underlay(stretch: &ReadStretch, segment: &Segment) -> Option<Kind> {
 fn lies_under(stretch: &ReadStretch, segment: &Segment, cover: &Cover, next: usize) -> bool {
     let Some(weave) = &segment.weave else { return false };
     let after = stretch.track.index[segment.points.1];
-    let under = |at| cover.later(at, after, 0.0).contains(&next);
+    let under = |at| cover.covers(next, at, after, 0.0);
     let count = weave.sweeps.iter().filter(|s| under(s.middle(&stretch.track))).count();
     count as f64 >= COVERED * weave.sweeps.len() as f64
 }

@@ -5,7 +5,6 @@ use geo::{Coord, LineString, MultiPolygon, Polygon};
 use super::track::{Sweep, Track};
 use super::weave::{Weave, median};
 use crate::geometry::engine;
-use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::strips;
 use crate::geometry::vector::{
     between_lines, cross, direction, distance, dot, line_angle, norm, unit,
@@ -115,10 +114,7 @@ fn bent_footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
 /// Share of the needle points that lie beside the row before theirs, as far off as rows are here.
 fn explained_beside(track: &Track, weave: &Weave, pitch: f64) -> f64 {
     let beside = |at: Coord<f64>, row: &Sweep| {
-        let off = (row.first + 1..=row.last)
-            .map(|i| distance(nearest_on_segment(track.at[i - 1], track.at[i], at).0, at))
-            .fold(f64::INFINITY, f64::min);
-        off <= 2.5 * pitch + OFF_LINE
+        row.nearest(track, at).is_some_and(|(_, off)| off <= 2.5 * pitch + OFF_LINE)
     };
     let (mut all, mut odd) = (0_usize, 0_usize);
     for rows in weave.sweeps.windows(2) {

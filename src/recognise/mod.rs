@@ -42,11 +42,14 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     if covered::become_underlay(&mut stretches, &tops, &cover) || opened {
         tops = tops::collect(&stretches);
     }
-    if open::drop_visible_turns(&mut stretches, &tops::Cover::new(&tops)) {
+    let cover = tops::Cover::new(&tops);
+    let mut objects = if open::drop_visible_turns(&mut stretches, &cover) {
         // Segments have new numbers.
-        tops = tops::collect(&stretches);
-    }
-    let mut objects = build::build(design, &stretches, &tops, settings);
+        let tops = tops::collect(&stretches);
+        build::build(design, &stretches, &tops, &tops::Cover::new(&tops), settings)
+    } else {
+        build::build(design, &stretches, &tops, &cover, settings)
+    };
     held::mark(&mut objects, settings);
     objects
 }

@@ -174,7 +174,7 @@ fn is_part(
             && (weave.advance(track) - fill.row_pitch).abs() <= share * fill.row_pitch
     };
     let touches =
-        || footprint(&stretches[own.0].segments[own.1]).is_some_and(|own| touch(own, area));
+        || stretches[own.0].segments[own.1].footprint().is_some_and(|own| touch(own, area));
     alike(OFF_APART)
         || next && alike(if few { OFF_NEXT_FEW } else { OFF_NEXT })
         || alike(if few { OFF_FEW } else { OFF }) && touches()
@@ -185,14 +185,6 @@ fn straight_fill(segment: &Segment) -> Option<(&Fill, &MultiPolygon<f64>)> {
         Kind::Fill(read) if read.rows.len() >= ROWS && read.straight => {
             Some((&read.fill, &read.footprint))
         }
-        _ => None,
-    }
-}
-
-fn footprint(segment: &Segment) -> Option<&MultiPolygon<f64>> {
-    match &segment.kind {
-        Kind::Satin(read) | Kind::SplitSatin(read) => Some(&read.footprint),
-        Kind::Fill(read) => Some(&read.footprint),
         _ => None,
     }
 }
@@ -214,10 +206,14 @@ fn touch(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
         return false;
     }
     let one_way = |from: &MultiPolygon<f64>, to: &MultiPolygon<f64>| {
-        let locator = Locator::new(to);
-        from.coords_iter().any(|corner| locator.is_within(corner, TOUCHING))
+        corner_is_within(from, &Locator::new(to), TOUCHING)
     };
     one_way(a, b) || one_way(b, a)
+}
+
+/// Does a corner of an area lie in another one, or so many mm beside it?
+pub fn corner_is_within(area: &MultiPolygon<f64>, other: &Locator, far: f64) -> bool {
+    area.coords_iter().any(|corner| other.is_within(corner, far))
 }
 
 /// Are these boxes no further apart than so many mm?

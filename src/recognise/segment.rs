@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use geo::MultiPolygon;
+
 use super::fill::{self, ReadFill};
 use super::labels::tie;
 use super::satin::{self, ReadSatin};
@@ -41,6 +43,15 @@ pub struct Segment {
 }
 
 impl Segment {
+    /// Area of a top; `None` for anything else.
+    pub fn footprint(&self) -> Option<&MultiPolygon<f64>> {
+        match &self.kind {
+            Kind::Satin(read) | Kind::SplitSatin(read) => Some(&read.footprint),
+            Kind::Fill(read) => Some(&read.footprint),
+            Kind::Line | Kind::Tie | Kind::Open(_) => None,
+        }
+    }
+
     pub fn is_top(&self) -> bool {
         matches!(self.kind, Kind::Satin(_) | Kind::SplitSatin(_) | Kind::Fill(_))
     }

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use geo::{Area, Coord, CoordsIter, MultiPolygon};
+use geo::{Area, Coord, MultiPolygon};
 use rstar::{AABB, RTree, RTreeObject};
 
 use super::fill::{ReadFill, join_footprints};
-use super::sections::{TOUCHING, near};
+use super::sections::{TOUCHING, corner_is_within, near};
 use super::segment::{Kind, ReadStretch, Segment};
 use crate::geometry::footprint::Footprint;
 use crate::geometry::vector::between_lines;
@@ -115,11 +115,7 @@ fn join_turns(group: &mut [usize]) {
 }
 
 fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Option<Top> {
-    let footprint = match &segment.kind {
-        Kind::Satin(read) | Kind::SplitSatin(read) => read.footprint.clone(),
-        Kind::Fill(read) => read.footprint.clone(),
-        Kind::Line | Kind::Tie | Kind::Open(_) => return None,
-    };
+    let footprint = segment.footprint()?.clone();
     let points = segment.points;
     Some(Top {
         stop: stretch.stop,
@@ -167,9 +163,8 @@ fn small_section(read: &ReadFill) -> bool {
 
 /// Do two areas touch, judged at their corners?
 fn touch(a: &Top, b: &Top, far: f64) -> bool {
-    let one_way = |from: &Top, to: &Top| {
-        from.footprint.coords_iter().any(|corner| to.footprint.locator().is_within(corner, far))
-    };
+    let one_way =
+        |from: &Top, to: &Top| corner_is_within(&from.footprint, to.footprint.locator(), far);
     let boxes = [a.footprint.bounding_rect(), b.footprint.bounding_rect()];
     matches!(boxes, [Some(ra), Some(rb)] if near(ra, rb, far)) && (one_way(a, b) || one_way(b, a))
 }

@@ -5,6 +5,7 @@ use std::ops::Range;
 use geo::Coord;
 
 use crate::design::Design;
+use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::vector::{distance, norm, turn};
 
 /// A heading change from here on ends a row, degrees: rows and curved runs turn less at a needle
@@ -92,6 +93,15 @@ impl Sweep {
 
     pub fn length(&self, track: &Track) -> f64 {
         norm(self.chord(track))
+    }
+
+    /// Where along it, in points of the track, a position lies nearest, and how far off, mm.
+    pub fn nearest(&self, track: &Track, to: Coord<f64>) -> Option<(f64, f64)> {
+        let stitch = |i: usize| {
+            let (at, along) = nearest_on_segment(track.at[i], track.at[i + 1], to);
+            (i as f64 + along, distance(at, to))
+        };
+        (self.first..self.last).map(stitch).min_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     /// Thread along it, mm.

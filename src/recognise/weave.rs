@@ -5,7 +5,6 @@ use geo::Coord;
 
 use super::rows;
 use super::track::{Sweep, Track};
-use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::vector::{
     between_lines, cross, distance, dot, left_of, line_angle, norm, unit,
 };
@@ -154,12 +153,7 @@ fn is_bent(track: &Track, row: Sweep) -> bool {
 /// Distance of the middle needle point of row `b` from row `a`, mm; `None` if it lies beyond its ends.
 fn beside_middle(track: &Track, a: Sweep, b: Sweep) -> Option<f64> {
     let at = track.at[(b.first + b.last) / 2];
-    let (place, off) = (a.first..a.last)
-        .map(|i| {
-            let (nearest, along) = nearest_on_segment(track.at[i], track.at[i + 1], at);
-            (i as f64 + along, distance(nearest, at))
-        })
-        .min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let (place, off) = a.nearest(track, at)?;
     (place > a.first as f64 && place < a.last as f64).then_some(off)
 }
 
