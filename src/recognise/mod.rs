@@ -34,12 +34,12 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
         design.stretches.par_iter().map(|stretch| read_stretch(design, stretch)).collect();
     sections::adopt(&mut stretches);
     let mut tops = tops::collect(&stretches);
-    let cover = tops::Cover::new(&tops);
-    let opened = open::become_tops(&mut stretches, &cover);
-    if opened {
+    if open::become_tops(&mut stretches, &tops::Cover::new(&tops)) {
         sections::adopt(&mut stretches);
+        // Segments may have new numbers.
+        tops = tops::collect(&stretches);
     }
-    if covered::become_underlay(&mut stretches, &tops, &cover) || opened {
+    if covered::become_underlay(&mut stretches, &tops, &tops::Cover::new(&tops)) {
         tops = tops::collect(&stretches);
     }
     let cover = tops::Cover::new(&tops);
