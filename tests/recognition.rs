@@ -7,8 +7,7 @@ use std::collections::BTreeMap;
 use crownmend::objects::{Objects, Shape};
 use crownmend::settings::Settings;
 use crownmend::{design, garment, recognise, tape};
-use geo::{Area, BooleanOps};
-use support::outline::area;
+use support::outline::{area, overlap};
 use support::{Case, corpus};
 
 fn recognised(case: &Case) -> Objects {
@@ -77,8 +76,7 @@ fn tops_have_their_true_footprint_and_angle() {
                 continue;
             };
             let outline = area(&truth.outline);
-            let shared = outline.intersection(&*found.footprint).unsigned_area();
-            let iou = shared / (outline.unsigned_area() + found.footprint.unsigned_area() - shared);
+            let iou = overlap(&outline, &found.footprint);
             worst = worst.min(iou);
             if iou < 0.95 {
                 bad.push(format!(

@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use cli_support::{call, code, crownmend, names, put, stderr, stdout, tape, zigzag};
 use crownmend::objects::Label;
 use crownmend::report::survey::{Survey, SurveyReport, SurveyedObject};
-use geo::{Area, BooleanOps};
-use support::outline::area;
+use geo::Area;
+use support::outline::{area, overlap};
 use support::{Case, TruthObject};
 
 fn survey(path: &Path, more: &[&str]) -> String {
@@ -90,9 +90,8 @@ fn objects_are_those_of_the_truth() {
             let slack = first.abs_diff(truth.first as u32).max(last.abs_diff(truth.last as u32));
             assert!(slack <= 4, "{name} {}: {first}..={last}", truth.id);
             let (wanted, got) = (area(&truth.outline), area(&object.outline));
-            let shared = wanted.intersection(&got).unsigned_area();
-            let all = wanted.unsigned_area() + got.unsigned_area() - shared;
-            assert!(shared / all >= 0.95, "{name} {}: {}", truth.id, shared / all);
+            let shared = overlap(&wanted, &got);
+            assert!(shared >= 0.95, "{name} {}: {shared}", truth.id);
             assert!((got.unsigned_area() / wanted.unsigned_area() - 1.0).abs() < 0.05);
         }
     }

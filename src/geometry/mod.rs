@@ -1,5 +1,6 @@
 //! Plane geometry in mm. Only `engine` talks to the clipper and to geo's buffer.
 
+pub mod boxes;
 mod buckets;
 pub mod engine;
 pub mod footprint;

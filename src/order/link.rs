@@ -4,6 +4,7 @@ use geo::{Coord, MultiPolygon, Rect};
 
 use crate::design::Pt;
 use crate::garment::Numbers;
+use crate::geometry::boxes::near;
 use crate::geometry::engine;
 use crate::geometry::locate::Locator;
 use crate::geometry::polyline::{distance, lerp, resample};
@@ -74,7 +75,7 @@ impl Cover {
             .iter()
             .filter(|object| object.hides)
             .filter_map(|object| Some((object, object.footprint.bounding_rect()?)))
-            .filter(|(_, bounds)| overlaps(bounds, &zone))
+            .filter(|(_, bounds)| near(*bounds, zone, 0.0))
             .collect();
         let near = |at: Coord<f64>| covers.iter().any(|(_, bounds)| within(bounds, at, margin));
         if !near(a) || !near(b) {
@@ -127,13 +128,6 @@ fn inside(area: &Locator, at: Coord<f64>) -> bool {
 fn probes(a: Coord<f64>, b: Coord<f64>) -> impl Iterator<Item = Coord<f64>> {
     let count = (distance(a, b) / PROBE_MM).ceil().max(1.0);
     (0..=count as u32).map(move |place| lerp(a, b, f64::from(place) / count))
-}
-
-fn overlaps(a: &Rect<f64>, b: &Rect<f64>) -> bool {
-    a.min().x <= b.max().x
-        && b.min().x <= a.max().x
-        && a.min().y <= b.max().y
-        && b.min().y <= a.max().y
 }
 
 fn within(bounds: &Rect<f64>, at: Coord<f64>, grow: f64) -> bool {

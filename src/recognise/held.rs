@@ -2,7 +2,7 @@
 
 use geo::{BoundingRect, Coord, MultiPoint, Rect};
 
-use super::sections::near;
+use crate::geometry::boxes::near;
 use crate::geometry::locate::Locator;
 use crate::geometry::polyline::length;
 use crate::objects::{Class, Object, Objects, Satin};

@@ -1,12 +1,13 @@
 //! Narrow parts of a fill: where its rows are one or two stitches long they read as a column.
 
-use geo::{BoundingRect, CoordsIter, MultiPolygon, Rect};
+use geo::{BoundingRect, CoordsIter, MultiPolygon};
 
 use super::fill;
 use super::segment::{Kind, ReadStretch, Segment};
 use super::tip;
 use super::track::Sweep;
 use super::weave::Weave;
+use crate::geometry::boxes::near;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{between_lines, dot};
 use crate::objects::Fill;
@@ -214,14 +215,6 @@ fn touch(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> bool {
 /// Does a corner of an area lie in another one, or so many mm beside it?
 pub fn corner_is_within(area: &MultiPolygon<f64>, other: &Locator, far: f64) -> bool {
     area.coords_iter().any(|corner| other.is_within(corner, far))
-}
-
-/// Are these boxes no further apart than so many mm?
-pub fn near(a: Rect<f64>, b: Rect<f64>, far: f64) -> bool {
-    a.min().x <= b.max().x + far
-        && b.min().x <= a.max().x + far
-        && a.min().y <= b.max().y + far
-        && b.min().y <= a.max().y + far
 }
 
 /// Is there underlay between two segments, as before an object of its own: rows wide apart, or a

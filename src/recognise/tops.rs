@@ -6,8 +6,9 @@ use geo::{Area, Coord, MultiPolygon};
 use rstar::{AABB, RTree, RTreeObject};
 
 use super::fill::{ReadFill, join_footprints};
-use super::sections::{TOUCHING, corner_is_within, near};
+use super::sections::{TOUCHING, corner_is_within};
 use super::segment::{Kind, ReadStretch, Segment};
+use crate::geometry::boxes::near;
 use crate::geometry::footprint::Footprint;
 use crate::geometry::vector::between_lines;
 

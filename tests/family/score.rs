@@ -8,6 +8,7 @@ use crownmend::{design, garment, recognise, tape};
 use geo::{Area, BooleanOps, MultiPolygon, Polygon};
 
 use super::measures::Measures;
+use super::outline::overlap;
 use super::truth::{Design, TruthObject};
 
 /// A column that lies inside a top to this share belongs to what the top was taken for.
@@ -75,11 +76,6 @@ pub fn same_class(truth: &TruthObject, got: Class) -> bool {
         "curved-fill" => got == Class::CurvedFill,
         _ => false,
     }
-}
-
-fn overlap(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> f64 {
-    let shared = a.intersection(b).unsigned_area();
-    shared / (a.unsigned_area() + b.unsigned_area() - shared).max(1e-9)
 }
 
 /// Was what has no area of its own found from the same to the same stitch, by a share as for areas?

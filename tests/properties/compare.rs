@@ -3,7 +3,7 @@
 use crownmend::design::Design;
 use crownmend::objects::{Object, Objects, Shape};
 use crownmend::recognise::recognise;
-use geo::{Area, BooleanOps, CoordsIter, Euclidean, Length, MultiPolygon};
+use geo::{Area, CoordsIter, Euclidean, Length, MultiPolygon};
 
 use crate::moves::Map;
 use crate::sample::{Sample, Step, TooLong, sewn};
@@ -211,8 +211,7 @@ fn overlap(a: &MultiPolygon<f64>, b: &MultiPolygon<f64>) -> f64 {
     if corners(a) == corners(b) {
         return 1.0;
     }
-    let shared = a.intersection(b).unsigned_area();
-    shared / (a.unsigned_area() + b.unsigned_area() - shared).max(f64::MIN_POSITIVE)
+    crate::support::outline::overlap(a, b)
 }
 
 /// Corners on a grid of a micrometre, in order: equal for areas that differ by rounding alone.

@@ -3,6 +3,7 @@
 use geo::{BoundingRect, Coord, MultiPoint, Rect};
 
 use super::objects::is_area;
+use crate::geometry::boxes::near;
 use crate::geometry::polyline::resample;
 use crate::objects::Object;
 
@@ -43,12 +44,8 @@ impl<'a> Look<'a> {
     /// Lines go by their boxes, areas by their edges.
     fn is_near(&self, other: &Self) -> bool {
         let (Some(a), Some(b)) = (self.bounds, other.bounds) else { return false };
-        let boxes_meet = a.min().x - NEAR_MM <= b.max().x
-            && b.min().x - NEAR_MM <= a.max().x
-            && a.min().y - NEAR_MM <= b.max().y
-            && b.min().y - NEAR_MM <= a.max().y;
         let is_line = self.edge.is_empty() || other.edge.is_empty();
-        boxes_meet && (is_line || self.reaches(other) || other.reaches(self))
+        near(a, b, NEAR_MM) && (is_line || self.reaches(other) || other.reaches(self))
     }
 
     fn reaches(&self, other: &Self) -> bool {
