@@ -336,7 +336,12 @@ impl Builder<'_> {
 }
 
 fn class_of(stretches: &[ReadStretch], top: &Top) -> Class {
-    let (s, g) = top.sections[0];
+    // The largest section of a fill tells.
+    let rows = |(s, g): &&(usize, usize)| match &stretches[*s].segments[*g].kind {
+        Kind::Fill(read) => read.rows.len(),
+        _ => 0,
+    };
+    let (s, g) = *top.sections.iter().max_by_key(rows).unwrap_or(&top.sections[0]);
     match &stretches[s].segments[g].kind {
         Kind::SplitSatin(_) => Class::SplitSatin,
         Kind::Fill(read) if read.straight => Class::Fill,

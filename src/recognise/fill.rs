@@ -34,6 +34,8 @@ pub struct ReadFill {
     pub fill: Fill,
     /// First and last track index of each row, inclusive.
     pub rows: Vec<(usize, usize)>,
+    /// Least and most distance of neighbouring rows, over a few of them, mm.
+    pub spacing: (f64, f64),
     pub footprint: MultiPolygon<f64>,
     pub points: (usize, usize),
     pub explained: f64,
@@ -66,6 +68,7 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
     ReadFill {
         fill: Fill { angle, row_pitch, stitch, stagger, rows: Vec::new() },
         footprint: if bends { bent_footprint(track, weave) } else { footprint(track, weave) },
+        spacing: weave.spacing(track),
         points: weave.span(),
         explained: match straight {
             true => on_line,
@@ -76,6 +79,14 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
         straight,
         nearly_straight: agreement > NEARLY_STRAIGHT && !bends,
         rows,
+    }
+}
+
+impl ReadFill {
+    /// Do its rows lie ever wider apart towards one side?
+    pub fn is_gradient(&self) -> bool {
+        const FACTOR: f64 = 1.4;
+        self.straight && self.spacing.1 >= FACTOR * self.spacing.0
     }
 }
 
@@ -160,7 +171,8 @@ fn footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
 /// Joins the sections of one fill.
 pub fn join_footprints(parts: &[&MultiPolygon<f64>], row_pitch: f64) -> MultiPolygon<f64> {
     let all = engine::union_all(parts);
-    engine::close(&all, (1.5 * row_pitch).min(0.4))
+    // Two rows may lie between sections.
+    engine::close(&all, (1.5 * row_pitch).min(0.4).max((1.3 * row_pitch).min(0.8)))
 }
 
 /// Share of the needle points that lie on a straight row at the fill's angle.

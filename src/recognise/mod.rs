@@ -5,12 +5,15 @@
 //! is left is judged by what is sewn over it later ([`labels`]). [`build`] puts the pieces together
 //! as objects, each owning one span of the tape; [`held`] marks appliqué and foam.
 
+mod bent;
 mod build;
 mod covered;
 mod fill;
+mod grid;
 mod held;
 mod labels;
 mod open;
+mod parts;
 mod rows;
 mod satin;
 mod sections;
@@ -39,10 +42,14 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
         // Segments may have new numbers.
         tops = tops::collect(&stretches);
     }
+    if sections::drop_lone_rows(&mut stretches, &tops) {
+        tops = tops::collect(&stretches);
+    }
     if covered::become_underlay(&mut stretches, &tops, &tops::Cover::new(&tops)) {
         tops = tops::collect(&stretches);
     }
     let cover = tops::Cover::new(&tops);
+
     let mut objects = if open::drop_visible_turns(&mut stretches, &cover) {
         // Segments have new numbers.
         let tops = tops::collect(&stretches);

@@ -67,6 +67,8 @@ const JOIN_MM: f64 = 5.5;
 const JOIN_STITCHES: usize = 3;
 /// It is sewn nearly straight, and shorter than both rows by this factor.
 const JOIN_BENT: f64 = 1.2;
+/// It turns off a row by this at least, degrees: split crossings bend less.
+const JOIN_TURN: f64 = 15.0;
 const JOIN_SHORTER: f64 = 1.3;
 /// Largest advance of any back-and-forth stitching, mm.
 const ADVANCE_MAX: f64 = 3.8;
@@ -282,7 +284,8 @@ impl Way<'_> {
         }
         // Both its corners turn the same way, and it does not go straight back.
         let (t1, t2) = (turn(last.chord(track), step), turn(step, next.chord(track)));
-        (t1 * t2 > 0.0 && t1.abs() < 180.0).then_some(JOIN_COST)
+        let corners = t1.abs().min(t2.abs()) >= JOIN_TURN;
+        (corners && t1 * t2 > 0.0 && t1.abs() < 180.0).then_some(JOIN_COST)
     }
 
     fn trace(&self) -> Vec<Vec<Sweep>> {

@@ -2,11 +2,13 @@
 
 use geo::{BoundingRect, CoordsIter, MultiPolygon};
 
-use super::fill;
+use super::fill::{self, ReadFill};
+use super::parts;
 use super::segment::{Kind, ReadStretch, Segment};
 use super::tip;
+use super::tops::Top;
 use super::track::Sweep;
-use super::weave::Weave;
+use super::weave::{MIN_SWEEPS, Weave};
 use crate::geometry::boxes::near;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{between_lines, dot};
@@ -26,6 +28,8 @@ const OFF_NEXT_FEW: (f64, f64) = (20.0, 0.8);
 const OFF_APART: (f64, f64) = (2.0, 0.12);
 /// Fewest rows of a fill that others can be a part of.
 const ROWS: usize = 9;
+/// Rows of a gradient lie up to so much closer or wider than those of its other parts.
+const GRADIENT_OFF: f64 = 1.5;
 /// Longest line in which they are looked for, stitches, and the share of its length that they have.
 const LINE_STITCHES: usize = 60;
 const ROWS_SHARE: f64 = 0.6;
@@ -33,12 +37,12 @@ const ROWS_SHARE: f64 = 0.6;
 const LINK_STITCHES: usize = 24;
 const LINK_STRAIGHT: f64 = 0.8;
 /// A part is sewn at most so many areas before or after.
-const AWAY: usize = 8;
+pub const AWAY: usize = 8;
 
 /// Makes fills of the columns next to a fill, with crossings along its rows and at its pitch.
 pub fn adopt(stretches: &mut [ReadStretch]) {
     // What was adopted may touch the next one.
-    while adopt_once(stretches) || take_few_rows(stretches) {}
+    while parts::adopt(stretches) || adopt_once(stretches) || take_few_rows(stretches) {}
 }
 
 fn adopt_once(stretches: &mut [ReadStretch]) -> bool {
@@ -73,7 +77,7 @@ fn take_few_rows(stretches: &mut [ReadStretch]) -> bool {
     let mut found = Vec::new();
     for s in 0..stretches.len() {
         for g in 0..stretches[s].segments.len() {
-            if !matches!(stretches[s].segments[g].kind, Kind::Line) {
+            if !matches!(stretches[s].segments[g].kind, Kind::Line | Kind::Open(_)) {
                 continue;
             }
             let place = areas.partition_point(|area| *area < (s, g));
@@ -85,7 +89,9 @@ fn take_few_rows(stretches: &mut [ReadStretch]) -> bool {
     let any = !found.is_empty();
     // From the last on: those before keep their numbers.
     for (s, g, weave) in found.into_iter().rev() {
-        split_off(&mut stretches[s], g, weave);
+        let read = fill::read(&stretches[s].track, &weave);
+        let read = fill::straightened(&stretches[s].track, &weave, read);
+        split_off(&mut stretches[s], g, weave, read);
     }
     any
 }
@@ -96,12 +102,16 @@ fn few_rows(
     (s, g): (usize, usize),
     other: (usize, usize),
 ) -> Option<Weave> {
-    let (fill, area) = straight_fill(&stretches[other.0].segments[other.1])?;
+    let fill = straight_read(&stretches[other.0].segments[other.1])?;
     let (track, points) = (&stretches[s].track, stretches[s].segments[g].points);
+    let is_open = matches!(stretches[s].segments[g].kind, Kind::Open(_));
+    if is_open && !fill.is_gradient() {
+        return None;
+    }
     if stretches[s].stop != stretches[other.0].stop || points.1 - points.0 > LINE_STITCHES {
         return None;
     }
-    let sweeps: Vec<Sweep> = tip::rows(track, points, fill.angle)
+    let sweeps: Vec<Sweep> = tip::rows(track, points, fill.fill.angle)
         .into_iter()
         .map(|(first, last)| Sweep { first, last })
         .collect();
@@ -117,24 +127,48 @@ fn few_rows(
     let sewn = Sweep { first, last }.sewn(track);
     let in_rows: f64 = weave.sweeps.iter().map(|row| row.length(track)).sum();
     let advance = weave.advance(track);
-    let near = (advance - fill.row_pitch).abs() <= OFF_FEW.1 * fill.row_pitch;
-    let locator = Locator::new(area);
-    let touches = || (first..=last).any(|i| locator.is_within(track.at[i], TOUCHING));
-    (near && in_rows >= ROWS_SHARE * sewn && touches()).then_some(weave)
+    let near = if fill.is_gradient() {
+        (fill.spacing.0 / GRADIENT_OFF..=fill.spacing.1 * GRADIENT_OFF).contains(&advance)
+    } else {
+        (advance - fill.fill.row_pitch).abs() <= OFF_FEW.1 * fill.fill.row_pitch
+    };
+    let locator = Locator::new(&fill.footprint);
+    let far = TOUCHING.max(if fill.is_gradient() { GRADIENT_OFF * fill.spacing.1 } else { 0.0 });
+    let touches = || (first..=last).any(|i| locator.is_within(track.at[i], far));
+    let apart =
+        || !is_open || !weave.sweeps.iter().any(|s| locator.is_within(s.middle(track), 0.0));
+    (near && in_rows >= ROWS_SHARE * sewn && touches() && apart()).then_some(weave)
 }
 
-/// Makes a segment of its own of the rows in a line.
-fn split_off(stretch: &mut ReadStretch, g: usize, weave: Weave) {
+/// Makes a segment of its own of the rows in another.
+pub fn split_off(stretch: &mut ReadStretch, g: usize, weave: Weave, read: ReadFill) {
     let (from, to) = stretch.segments[g].points;
     let (first, last) = weave.span();
-    let read = fill::read(&stretch.track, &weave);
-    let read = fill::straightened(&stretch.track, &weave, read);
     let line = |points| Segment { kind: Kind::Line, points, weave: None };
     let rows =
         Segment { kind: Kind::Fill(Box::new(read)), points: (first, last), weave: Some(weave) };
     let parts = [line((from, first)), rows, line((last, to))];
     let parts = parts.into_iter().filter(|part| part.points.0 < part.points.1);
     stretch.segments.splice(g..=g, parts);
+}
+
+/// Gives back the few rows that belong to no larger fill after all. Says whether there are any.
+pub fn drop_lone_rows(stretches: &mut [ReadStretch], tops: &[Top]) -> bool {
+    let is_few = |(s, g): (usize, usize)| match &stretches[s].segments[g].kind {
+        Kind::Fill(read) => read.rows.len() < MIN_SWEEPS,
+        _ => false,
+    };
+    let alone = tops.iter().filter(|top| top.sections.len() == 1).map(|top| top.sections[0]);
+    let few: Vec<(usize, usize)> = alone.filter(|section| is_few(*section)).collect();
+    for &(s, g) in &few {
+        stretches[s].segments[g].kind = Kind::Line;
+        stretches[s].segments[g].weave = None;
+    }
+    // Lines keep their places until all are given back.
+    for &(s, _) in few.iter().rev() {
+        stretches[s].join_lines();
+    }
+    !few.is_empty()
 }
 
 /// May this be a part of a fill without looking like one?
@@ -147,7 +181,7 @@ fn is_doubtful(segment: &Segment, weave: &Weave) -> bool {
 }
 
 /// All satins and fills, in sewing order, as (stretch, segment).
-fn areas(stretches: &[ReadStretch]) -> Vec<(usize, usize)> {
+pub fn areas(stretches: &[ReadStretch]) -> Vec<(usize, usize)> {
     let of = |(s, stretch): (usize, &ReadStretch)| {
         let own = stretch.segments.iter().enumerate().filter(|(_, segment)| segment.is_top());
         own.map(|(g, _)| (s, g)).collect::<Vec<_>>()
@@ -182,10 +216,12 @@ fn is_part(
 }
 
 fn straight_fill(segment: &Segment) -> Option<(&Fill, &MultiPolygon<f64>)> {
+    straight_read(segment).map(|read| (&read.fill, &read.footprint))
+}
+
+fn straight_read(segment: &Segment) -> Option<&ReadFill> {
     match &segment.kind {
-        Kind::Fill(read) if read.rows.len() >= ROWS && read.straight => {
-            Some((&read.fill, &read.footprint))
-        }
+        Kind::Fill(read) if read.rows.len() >= ROWS && read.straight => Some(read),
         _ => None,
     }
 }

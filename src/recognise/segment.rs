@@ -5,6 +5,7 @@ use std::ops::Range;
 use geo::MultiPolygon;
 
 use super::fill::{self, ReadFill};
+use super::grid::Grid;
 use super::labels::tie;
 use super::satin::{self, ReadSatin};
 use super::tip;
@@ -200,7 +201,7 @@ fn kind_of(track: &Track, weave: &Weave) -> Option<Kind> {
 
 /// Reads a weave as a top: a satin, a split satin or a fill.
 pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
-    if !weave.has_rows() && !weave.is_joined() {
+    if !weave.has_rows() && !weave.is_joined() && !is_necked(track, weave) {
         let split = weave.sweeps.iter().filter(|s| is_split(track, s)).count() >= 2;
         let satin = Box::new(satin::read(track, weave)?);
         if satin.explained < NO_WEAVE {
@@ -208,7 +209,14 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
         }
         return Some(if split { Kind::SplitSatin(satin) } else { Kind::Satin(satin) });
     }
-    let read = fill::read(track, weave);
+    let mut read = fill::read(track, weave);
+    if !read.straight
+        && let Some(grid) = Grid::of(track, weave, &read)
+    {
+        // Short rows slant; their ends tell.
+        let explained = grid.explained(track, &weave.sweeps);
+        read = ReadFill { explained, ..fill::straightened(track, weave, read) };
+    }
     if read.explained < NO_WEAVE {
         return None;
     }
@@ -219,6 +227,25 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
         return satin::read(track, weave).map(|read| Kind::SplitSatin(Box::new(read)));
     }
     Some(Kind::Fill(Box::new(read)))
+}
+
+/// Is this a fill with a neck where its rows are single stitches? Elsewhere their needle points
+/// stagger, and all run one way.
+fn is_necked(track: &Track, weave: &Weave) -> bool {
+    /// Least share of longer rows, and the fewest.
+    const LONG: f64 = 0.15;
+    const FEWEST: usize = 6;
+    /// Needle points that must lie on straight rows.
+    const EXPLAINED: f64 = 0.95;
+    let long = weave.sweeps.iter().filter(|s| is_split(track, s)).count();
+    long >= FEWEST
+        && long as f64 >= LONG * weave.sweeps.len() as f64
+        && !splits_evenly(track, weave)
+        && {
+            let read = fill::read(track, weave);
+            read.straight
+                && (read.explained >= EXPLAINED || Grid::of(track, weave, &read).is_some())
+        }
 }
 
 /// Are all sweeps but a few no longer than a machine can sew in one move, in three parts at most?

@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use geo::{Area, Coord, MultiPolygon};
 use rstar::{AABB, RTree, RTreeObject};
 
+use super::bent;
 use super::fill::{ReadFill, join_footprints};
+use super::grid::Grid;
 use super::sections::{TOUCHING, corner_is_within};
 use super::segment::{Kind, ReadStretch, Segment};
 use crate::geometry::boxes::near;
@@ -15,8 +17,11 @@ use crate::geometry::vector::between_lines;
 /// Sections of one fill agree in angle to this many degrees.
 const SAME_ANGLE: f64 = 3.0;
 
+/// Islands of one fill lie this close, mm (J).
+const ISLAND_MM: f64 = 6.0;
+
 /// Two rows and what the grid adds.
-const TWO_ROWS: f64 = 2.2;
+pub const TWO_ROWS: f64 = 2.2;
 
 /// One top object: a satin, or a fill of one or more sections.
 pub struct Top {
@@ -86,16 +91,36 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
     };
     let widest = run.iter().flat_map(|top| top.sections.iter().map(pitch)).fold(0.0, f64::max);
     let far = TOUCHING.max(TWO_ROWS * widest);
+    let grids: Vec<Option<Grid>> = run.iter().map(|top| grid(stretches, top)).collect();
+    let one_grid = |a: usize, b: usize| {
+        grids[a].is_some_and(|grid| on_grid(stretches, &run[b], &grid))
+            || grids[b].is_some_and(|grid| on_grid(stretches, &run[a], &grid))
+    };
     let mut group: Vec<usize> = (0..run.len()).collect();
     for b in 1..run.len() {
         for a in 0..b {
-            if group[a] != group[b] && touch(&run[a], &run[b], far) {
+            if group[a] != group[b]
+                && (touch(&run[a], &run[b], far)
+                    || touch(&run[a], &run[b], ISLAND_MM) && one_grid(a, b))
+            {
                 let (low, high) = (group[a].min(group[b]), group[a].max(group[b]));
                 group.iter_mut().filter(|g| **g == high).for_each(|g| *g = low);
             }
         }
     }
     group
+}
+
+fn grid(stretches: &[ReadStretch], top: &Top) -> Option<Grid> {
+    let (s, g) = top.sections[0];
+    Grid::of_segment(&stretches[s].track, &stretches[s].segments[g])
+}
+
+/// Do the rows of a top lie on the lines of another?
+fn on_grid(stretches: &[ReadStretch], top: &Top, grid: &Grid) -> bool {
+    let (s, g) = top.sections[0];
+    let weave = stretches[s].segments[g].weave.as_ref();
+    weave.is_some_and(|weave| grid.holds(&stretches[s].track, &weave.sweeps))
 }
 
 /// Makes one of groups that do not each follow without a break.
@@ -129,6 +154,10 @@ fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Optio
 
 /// May two tops that follow each other be sections of one fill, by angle and pitch?
 fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
+    let bent = bent::goes_on(stretches, a.sections[a.sections.len() - 1], b.sections[0]);
+    if a.stop == b.stop && bent {
+        return true;
+    }
     let fill = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {
         Kind::Fill(read) if read.nearly_straight || small_section(read) => Some(read),
         _ => None,
@@ -148,8 +177,15 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
     };
     a.stop == b.stop
         && between_lines(fa.fill.angle, fb.fill.angle) <= angle
-        && (fa.fill.row_pitch - fb.fill.row_pitch).abs()
+        && ((fa.fill.row_pitch - fb.fill.row_pitch).abs()
             <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
+            || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb))
+}
+
+/// Do the distances between rows of one section go on in the other?
+fn spacings_meet(a: &ReadFill, b: &ReadFill) -> bool {
+    const OFF: f64 = 1.35;
+    a.spacing.0 <= OFF * b.spacing.1 && b.spacing.0 <= OFF * a.spacing.1
 }
 
 /// Is `b` sewn right after `a`, without a stitch that belongs to neither?

@@ -17,7 +17,7 @@ pub const DENSE_ROWS: f64 = 0.75;
 /// Sweeps that advance less go over one line (bean stitches), mm.
 const MIN_ADVANCE: f64 = 0.07;
 /// Fewest sweeps that make a weave; ties and corners have fewer.
-const MIN_SWEEPS: usize = 4;
+pub const MIN_SWEEPS: usize = 4;
 /// Fewest wide rows that are left of so many.
 const MIN_WIDE_ROWS: usize = 3;
 /// Share of sweeps of several stitches from which a weave is read as rows.
@@ -42,6 +42,8 @@ const LONG_ROW: usize = 4;
 /// next: shorter ones the grid may turn as much.
 const LEAD_DEG: f64 = 11.0;
 const LEAD_MM: f64 = 0.9;
+/// And it turns off the row by this: rows of a bent column turn all together.
+const LEAD_TURN: f64 = 7.0;
 /// A break is so much sharper than the turning beside it.
 const FAN: f64 = 1.5;
 /// Agreement of the sweeps' directions (0 to 1) from which a weave has one axis at all.
@@ -64,6 +66,15 @@ impl Weave {
         let mut values: Vec<f64> =
             self.sweeps.windows(2).map(|w| advance(track, w[0], w[1])).collect();
         median(&mut values)
+    }
+
+    /// Least and most advance over a few neighbouring sweeps, mm: they differ in a gradient.
+    pub fn spacing(&self, track: &Track) -> (f64, f64) {
+        const WINDOW: usize = 5;
+        let values: Vec<f64> = self.sweeps.windows(2).map(|w| advance(track, w[0], w[1])).collect();
+        let windows = values.windows(WINDOW.min(values.len()).max(1));
+        let means = windows.map(|window| window.iter().sum::<f64>() / window.len() as f64);
+        means.fold((f64::INFINITY, 0.0), |(low, high), mean| (low.min(mean), high.max(mean)))
     }
 
     /// Median length of the sweeps, mm.
@@ -188,10 +199,11 @@ fn straightened(track: &Track, mut chain: Vec<Sweep>) -> Vec<Sweep> {
         norm(step) >= LEAD_MM && between_lines(line_angle(step), angle) > LEAD_DEG
     };
     for row in &mut chain {
-        while row.stitches() > 1 && leads_on(row.last - 1, row.last) {
+        let corner = |i: usize| track.turn(i).abs() >= LEAD_TURN;
+        while row.stitches() > 1 && corner(row.last - 1) && leads_on(row.last - 1, row.last) {
             row.last -= 1;
         }
-        while row.stitches() > 1 && leads_on(row.first, row.first + 1) {
+        while row.stitches() > 1 && corner(row.first + 1) && leads_on(row.first, row.first + 1) {
             row.first += 1;
         }
     }

@@ -1,0 +1,194 @@
+//! The grid of a straight fill: the rows of all its parts lie on parallel lines one pitch apart, so
+//! a few rows that lie on them are no chance.
+
+use geo::Coord;
+
+use super::fill::ReadFill;
+use super::segment::{Kind, Segment};
+use super::track::{Sweep, Track};
+use super::weave::Weave;
+use crate::geometry::vector::{direction, dot, left_of, line_angle, norm};
+
+/// Row ends may lie beside their lines by this root mean square, mm: the 0.1 mm grid of the tape
+/// gives 0.03, row ends that follow the outline a little more.
+const OFF_MM: f64 = 0.06;
+/// And by this, in rows, for the lines to tell anything; by chance it is 0.29.
+const OFF_ROWS: f64 = 0.2;
+/// Fewest row ends that a grid is fitted to.
+const FEWEST: usize = 9;
+/// Rounds of fitting and counting anew.
+const ROUNDS: usize = 4;
+/// Ends further off their line, in rows, are left out of the fit; this share must be left.
+const STRAY: f64 = 0.3;
+const KEPT: f64 = 0.85;
+/// Mean square of a chance value in rows, and its spread.
+const CHANCE: f64 = 1.0 / 12.0;
+const CHANCE_SPREAD: f64 = 0.0745;
+/// Spreads below the mean of chance from which it is none.
+const SURE: f64 = 2.6;
+const MOST: f64 = 0.4 * CHANCE;
+const CLOSELY: f64 = 0.15 * CHANCE;
+/// Root mean square that the tape's grid gives, mm.
+const GRID_MM: f64 = 0.03;
+/// Mean squares may be so much larger than expected.
+const ALLOWED: f64 = 2.5;
+
+/// Lines on which rows lie.
+#[derive(Clone, Copy, Debug)]
+pub struct Grid {
+    /// Across the lines; `dot(across, at) + phase` is whole on each.
+    across: Coord<f64>,
+    phase: f64,
+    /// Lines from one row of a pass to the next.
+    pub step: f64,
+    /// The points that they were fitted to: how many, their middle and their sums of squares.
+    count: f64,
+    middle: Coord<f64>,
+    spread: [f64; 3],
+}
+
+impl Grid {
+    /// The grid of a straight fill with rows enough.
+    pub fn of_segment(track: &Track, segment: &Segment) -> Option<Self> {
+        match (&segment.kind, &segment.weave) {
+            (Kind::Fill(read), Some(weave)) if read.straight => Self::of(track, weave, read),
+            _ => None,
+        }
+    }
+
+    /// Fits the lines to the rows of a weave, which were read as a fill.
+    pub fn of(track: &Track, weave: &Weave, read: &ReadFill) -> Option<Self> {
+        let ends = ends(track, &weave.sweeps);
+        let (angle, pitch) = (read.fill.angle, read.fill.row_pitch);
+        if ends.len() < FEWEST || pitch <= 0.0 {
+            return None;
+        }
+        let first = left_of(direction(angle)) / pitch;
+        let mut numbers = Vec::with_capacity(ends.len());
+        let mut number = 0.0;
+        for (i, at) in ends.iter().enumerate() {
+            // A mistake goes on to all rows after it, but does not grow.
+            number += if i > 0 { dot(first, *at - ends[i - 1]).round() } else { 0.0 };
+            numbers.push(number);
+        }
+        let mut kept: Vec<(Coord<f64>, f64)> = ends.iter().copied().zip(numbers).collect();
+        let mut grid = fit(&kept)?;
+        for _ in 0..ROUNDS {
+            let of = |at: &Coord<f64>| (*at, grid.row(*at).round());
+            kept = ends
+                .iter()
+                .map(of)
+                .filter(|(at, row)| (grid.row(*at) - row).abs() <= STRAY)
+                .collect();
+            grid = fit(&kept)?;
+        }
+        let off = grid.mean_square(&ends).sqrt();
+        let pitch_found = grid.pitch();
+        let same = (0.9..1.1).contains(&(pitch_found / pitch));
+        let tells = off <= OFF_ROWS && off * pitch_found <= OFF_MM;
+        (same && tells && kept.len() as f64 >= KEPT * ends.len() as f64).then_some(grid)
+    }
+
+    /// Do they lie on the lines so closely that few by chance would?
+    pub fn fits_closely(&self, track: &Track, rows: &[Sweep]) -> bool {
+        self.fits(track, rows) && self.mean_square(&ends(track, rows)) <= CLOSELY
+    }
+
+    /// Which line a point lies on; between them, parts of a row.
+    pub fn row(&self, at: Coord<f64>) -> f64 {
+        dot(self.across, at) + self.phase
+    }
+
+    /// Do these rows lie on the lines, as no rows do by chance?
+    pub fn holds(&self, track: &Track, rows: &[Sweep]) -> bool {
+        let ends = ends(track, rows);
+        let sure = CHANCE - SURE * CHANCE_SPREAD / (ends.len() as f64).sqrt();
+        self.fits(track, rows) && self.mean_square(&ends) <= sure.min(MOST)
+    }
+
+    /// The lines themselves; those halfway between, for the rows of a second pass; and all of them.
+    pub fn passes(self) -> [Self; 3] {
+        let between = Self { phase: self.phase + 0.5, ..self };
+        let (across, phase) = (self.across * 2.0, self.phase * 2.0);
+        [self, between, Self { across, phase, step: 2.0, ..self }]
+    }
+
+    /// Do they lie on the lines as well as the tape's grid allows?
+    pub fn fits(&self, track: &Track, rows: &[Sweep]) -> bool {
+        let ends = ends(track, rows);
+        let expected = ends.iter().map(|at| self.error(*at)).sum::<f64>();
+        self.mean_square(&ends) * ends.len() as f64 <= expected * ALLOWED
+    }
+
+    /// Mean square, in rows, by which a point of a row may lie beside its line: the tape's grid, and
+    /// the more the further it lies from the points that the lines were fitted to.
+    fn error(&self, at: Coord<f64>) -> f64 {
+        let d = at - self.middle;
+        let [xx, xy, yy] = self.spread;
+        let far = (yy * d.x * d.x - 2.0 * xy * d.x * d.y + xx * d.y * d.y) / (xx * yy - xy * xy);
+        GRID_MM.powi(2) * dot(self.across, self.across) * (1.0 + 1.0 / self.count + far)
+    }
+
+    /// Share of the rows' ends that lie nearer to a line than halfway to where chance begins.
+    pub fn explained(&self, track: &Track, rows: &[Sweep]) -> f64 {
+        let ends = ends(track, rows);
+        let near = ends.iter().filter(|at| self.is_on(**at)).count();
+        near as f64 / ends.len().max(1) as f64
+    }
+
+    /// Does a point lie on a line rather than between two?
+    pub fn is_on(&self, at: Coord<f64>) -> bool {
+        self.off(at).abs() <= STRAY
+    }
+
+    /// From one row of a pass to the next, mm.
+    pub fn pitch(&self) -> f64 {
+        self.step / norm(self.across)
+    }
+
+    /// Direction of the lines, degrees.
+    pub fn angle(&self) -> f64 {
+        line_angle(left_of(self.across))
+    }
+
+    fn off(&self, at: Coord<f64>) -> f64 {
+        let row = self.row(at);
+        row - row.round()
+    }
+
+    fn mean_square(&self, ends: &[Coord<f64>]) -> f64 {
+        ends.iter().map(|at| self.off(*at).powi(2)).sum::<f64>() / ends.len().max(1) as f64
+    }
+}
+
+/// First and last points of rows, those that two rows share once.
+fn ends(track: &Track, rows: &[Sweep]) -> Vec<Coord<f64>> {
+    let mut points: Vec<usize> = rows.iter().flat_map(|row| [row.first, row.last]).collect();
+    points.dedup();
+    points.into_iter().map(|i| track.at[i]).collect()
+}
+
+/// The lines that fit numbered points best (least squares in rows).
+fn fit(points: &[(Coord<f64>, f64)]) -> Option<Grid> {
+    let count = points.len() as f64;
+    if points.len() < FEWEST {
+        return None;
+    }
+    let sum = points
+        .iter()
+        .fold((Coord { x: 0.0, y: 0.0 }, 0.0), |sum, (at, row)| (sum.0 + *at, sum.1 + row));
+    let (middle, mean) = (sum.0 / count, sum.1 / count);
+    let (mut xx, mut xy, mut yy, mut xr, mut yr) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for (at, row) in points {
+        let (x, y, r) = (at.x - middle.x, at.y - middle.y, row - mean);
+        (xx, xy, yy) = (xx + x * x, xy + x * y, yy + y * y);
+        (xr, yr) = (xr + x * r, yr + y * r);
+    }
+    let det = xx * yy - xy * xy;
+    if det <= f64::EPSILON * xx * yy {
+        return None;
+    }
+    let across = Coord { x: (xr * yy - yr * xy) / det, y: (yr * xx - xr * xy) / det };
+    let phase = mean - dot(across, middle);
+    Some(Grid { across, phase, step: 1.0, count, middle, spread: [xx, xy, yy] })
+}

@@ -1,0 +1,337 @@
+//! Parts of a fill that lie on its grid, whatever they look like by themselves.
+
+use geo::MultiPolygon;
+
+use super::fill::{self, ReadFill};
+use super::grid::Grid;
+use super::sections::{AWAY, TOUCHING, areas, split_off};
+use super::segment::{Kind, ReadStretch, Segment};
+use super::tops::TWO_ROWS;
+use super::track::{Sweep, Track};
+use super::weave::Weave;
+use crate::geometry::locate::Locator;
+use crate::geometry::vector::{between_lines, distance, dot, line_angle};
+use crate::objects::Fill;
+
+/// A fill that explains more of its needle points needs no grid.
+const DOUBTFUL: f64 = 0.8;
+/// Fewest rows of a part by itself.
+const ROWS: usize = 3;
+/// And of one that touches the fill, with this share of the line's length in rows.
+const FEW_ROWS: usize = 2;
+const ROWS_SHARE: f64 = 0.6;
+/// Most odd sweeps at either end of a weave: what leads to it and on.
+const ODD_ENDS: usize = 2;
+/// A stitch that turns further off the lines leads from row to row, degrees.
+const ALONG_DEG: f64 = 40.0;
+/// Rows together run along the lines, but for so many degrees where they are few.
+const PARALLEL_DEG: f64 = 15.0;
+/// Shortest row, mm.
+const SHORTEST: f64 = 0.4;
+/// Lines from one end of a row to the other, where rows are joined in a V, and from row to row.
+const ROW_LINES: f64 = 1.3;
+const STEP_LINES: f64 = 2.3;
+/// Rows of one part lie on different lines.
+const NEXT_LINES: f64 = 0.6;
+/// Share of rows that do.
+const NEXT_SHARE: f64 = 0.8;
+/// Most stitches from row to row.
+const STEP_STITCHES: usize = 3;
+
+/// Makes straight fills of doubtful tops and open weaves, and of rows in lines, that lie on the grid
+/// of a fill near by. Says whether there are any.
+pub fn adopt(stretches: &mut [ReadStretch]) -> bool {
+    let grids = grids(stretches);
+    let areas = areas(stretches);
+    let mut found = Vec::new();
+    for s in 0..stretches.len() {
+        for g in 0..stretches[s].segments.len() {
+            let near = Near {
+                grids: near(&grids, stretches, (s, g)),
+                areas: || fills_beside(&areas, stretches, (s, g)),
+            };
+            found.extend(part(&stretches[s], g, &near).map(|part| (s, g, part)));
+        }
+    }
+    let mut any = !found.is_empty();
+    // From the last on: those before keep their numbers.
+    for (s, g, part) in found.into_iter().rev() {
+        let (weave, read) = part;
+        split_off(&mut stretches[s], g, weave, read);
+    }
+    let grids = self::grids(stretches);
+    for s in 0..stretches.len() {
+        for g in 0..stretches[s].segments.len() {
+            any |= extend(stretches, (s, g), &grids);
+        }
+    }
+    any
+}
+
+/// Takes the rows that go on from either end of a fill out of the lines beside it.
+fn extend(
+    stretches: &mut [ReadStretch],
+    (s, g): (usize, usize),
+    grids: &[((usize, usize), Grid)],
+) -> bool {
+    let stretch = &stretches[s];
+    let (segment, track) = (&stretch.segments[g], &stretch.track);
+    let (Kind::Fill(read), Some(weave)) = (&segment.kind, &segment.weave) else { return false };
+    let near = near(grids, stretches, (s, g));
+    let own =
+        |grid: &&Grid| grid.fits_closely(track, &weave.sweeps) && runs_along(track, weave, grid);
+    let Some(grid) = near.iter().find(own) else { return false };
+    let line = |g: Option<usize>| {
+        let segment = g.and_then(|g| stretch.segments.get(g))?;
+        matches!(segment.kind, Kind::Line).then_some(segment.points)
+    };
+    let mut sweeps = weave.sweeps.clone();
+    if let Some((_, to)) = line(g.checked_sub(1)).filter(|points| read.points.0 <= points.1 + 0) {
+        let from = line(g.checked_sub(1)).map_or(to, |points| points.0);
+        for row in rows(track, (from, to), grid).into_iter().rev() {
+            if !follows(track, grid, &row, &sweeps[0]) {
+                break;
+            }
+            sweeps.insert(0, row);
+        }
+    }
+    if let Some((from, to)) = line(Some(g + 1)) {
+        for row in rows(track, (from, to), grid) {
+            if !sweeps.last().is_some_and(|last| follows(track, grid, last, &row)) {
+                break;
+            }
+            sweeps.push(row);
+        }
+    }
+    let more = sweeps.len() - weave.sweeps.len();
+    if more == 0 {
+        return false;
+    }
+    let explained = read.explained;
+    let weave = Weave { sweeps };
+    let read = self::read(track, &weave, grid);
+    let read = ReadFill { explained: explained.max(read.explained), ..read };
+    let (first, last) = weave.span();
+    let stretch = &mut stretches[s];
+    if g > 0 && matches!(stretch.segments[g - 1].kind, Kind::Line) {
+        stretch.segments[g - 1].points.1 = first.min(stretch.segments[g - 1].points.1);
+    }
+    if let Some(next) =
+        stretch.segments.get_mut(g + 1).filter(|next| matches!(next.kind, Kind::Line))
+    {
+        next.points.0 = next.points.0.max(last);
+    }
+    let old = stretch.segments[g].points;
+    stretch.segments[g] = Segment {
+        kind: Kind::Fill(Box::new(read)),
+        points: (old.0.min(first), old.1.max(last)),
+        weave: Some(weave),
+    };
+    true
+}
+
+/// What lies around a segment.
+struct Near<F> {
+    /// The grids of fills of its stop.
+    grids: Vec<Grid>,
+    /// The areas of those fills and others.
+    areas: F,
+}
+
+/// The grids of all fills that have one, in sewing order.
+fn grids(stretches: &[ReadStretch]) -> Vec<((usize, usize), Grid)> {
+    let of = |(s, g): (usize, usize)| {
+        let grid = Grid::of_segment(&stretches[s].track, &stretches[s].segments[g])?;
+        Some(((s, g), grid))
+    };
+    areas(stretches).into_iter().filter_map(of).collect()
+}
+
+/// The grids of the fills of its stop sewn not long before or after a segment, for either pass.
+fn near(
+    grids: &[((usize, usize), Grid)],
+    stretches: &[ReadStretch],
+    own: (usize, usize),
+) -> Vec<Grid> {
+    let place = grids.partition_point(|(area, _)| *area < own);
+    let near = grids[place.saturating_sub(AWAY)..grids.len().min(place + AWAY)].iter();
+    let same =
+        near.filter(|(other, _)| *other != own && stretches[other.0].stop == stretches[own.0].stop);
+    same.flat_map(|(_, grid)| grid.passes()).collect()
+}
+
+/// The areas of such fills, whether they have a grid or not.
+fn fills_beside<'a>(
+    areas: &[(usize, usize)],
+    stretches: &'a [ReadStretch],
+    own: (usize, usize),
+) -> Vec<&'a MultiPolygon<f64>> {
+    let place = areas.partition_point(|area| *area < own);
+    let near = areas[place.saturating_sub(AWAY)..areas.len().min(place + AWAY)].iter();
+    let fill = |(s, g): &(usize, usize)| match &stretches[*s].segments[*g].kind {
+        Kind::Fill(read) if read.straight && stretches[*s].stop == stretches[own.0].stop => {
+            Some(&read.footprint)
+        }
+        _ => None,
+    };
+    near.filter_map(fill).collect()
+}
+
+/// What of a segment is a part of a fill with one of these grids.
+fn part<'a>(
+    stretch: &ReadStretch,
+    g: usize,
+    near: &Near<impl Fn() -> Vec<&'a MultiPolygon<f64>>>,
+) -> Option<(Weave, ReadFill)> {
+    let segment = &stretch.segments[g];
+    match &segment.kind {
+        Kind::Tie => None,
+        Kind::Line => {
+            let rows = |grid| rows_in_line(&stretch.track, segment, grid, &near.areas);
+            near.grids.iter().find_map(rows)
+        }
+        Kind::Fill(read) if read.straight && read.explained >= DOUBTFUL => None,
+        kind => {
+            let weave = match kind {
+                Kind::Open(weave) => weave,
+                _ => segment.weave.as_ref()?,
+            };
+            let (weave, read) =
+                near.grids.iter().find_map(|grid| whole(&stretch.track, weave, grid))?;
+            let better = match kind {
+                Kind::Fill(old) => !old.straight || read.explained > old.explained,
+                _ => true,
+            };
+            better.then_some((weave, read))
+        }
+    }
+}
+
+/// A weave whose rows lie on a grid, but for some at its ends.
+fn whole(track: &Track, weave: &Weave, grid: &Grid) -> Option<(Weave, ReadFill)> {
+    let is_odd = |row: &&Sweep| !is_row(track, **row, grid) || !lies_on(track, **row, grid);
+    let before = weave.sweeps.iter().take(ODD_ENDS).filter(is_odd).count();
+    let after = weave.sweeps.iter().rev().take(ODD_ENDS).filter(is_odd).count();
+    let sweeps = weave.sweeps.get(before..weave.sweeps.len().saturating_sub(after))?;
+    let weave = Weave { sweeps: sweeps.to_vec() };
+    let holds = weave.sweeps.len() >= ROWS && grid.holds(track, &weave.sweeps);
+    (holds && runs_along(track, &weave, grid)).then(|| {
+        let read = read(track, &weave, grid);
+        (weave, read)
+    })
+}
+
+/// Rows that are a part of the fill with this grid.
+fn read(track: &Track, weave: &Weave, grid: &Grid) -> ReadFill {
+    let read = fill::straightened(track, weave, fill::read(track, weave));
+    let explained = read.explained.max(grid.explained(track, &weave.sweeps));
+    let fill = Fill { angle: grid.angle(), row_pitch: grid.pitch(), ..read.fill };
+    ReadFill { explained, fill, ..read }
+}
+
+/// Do rows run along the lines of a grid, one after the other?
+fn runs_along(track: &Track, weave: &Weave, grid: &Grid) -> bool {
+    between_lines(weave.axis(track).0, grid.angle()) <= PARALLEL_DEG
+        && weave.sweeps.iter().all(|row| is_row(track, *row, grid))
+        && step_on(track, &weave.sweeps, grid)
+}
+
+/// Does each row lie on another line than the one before? Crossings of a column may lie on lines
+/// half as far apart.
+fn step_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
+    let steps = rows.windows(2).filter(|w| is_next(track, &w[0], &w[1], grid)).count();
+    steps as f64 >= NEXT_SHARE * (rows.len() - 1) as f64
+}
+
+fn is_next(track: &Track, a: &Sweep, b: &Sweep, grid: &Grid) -> bool {
+    let middle = |row: &Sweep| grid.row(row.middle(track));
+    (middle(a) - middle(b)).abs() >= NEXT_LINES * grid.step
+}
+
+fn lies_on(track: &Track, row: Sweep, grid: &Grid) -> bool {
+    grid.is_on(track.at[row.first]) && grid.is_on(track.at[row.last])
+}
+
+fn is_row(track: &Track, row: Sweep, grid: &Grid) -> bool {
+    (grid.row(track.at[row.last]) - grid.row(track.at[row.first])).abs() <= ROW_LINES * grid.step
+}
+
+/// The longest chain of rows in a line that lies on a grid; or all its rows, if it has little else
+/// and touches the fill.
+fn rows_in_line<'a>(
+    track: &Track,
+    line: &Segment,
+    grid: &Grid,
+    areas: impl Fn() -> Vec<&'a MultiPolygon<f64>>,
+) -> Option<(Weave, ReadFill)> {
+    let all = rows(track, line.points, grid);
+    let long = |rows: &Vec<Sweep>| rows.len() >= ROWS && grid.holds(track, rows);
+    let chain = chains(track, &all, grid).into_iter().filter(long).max_by_key(Vec::len);
+    let sweeps = chain.or_else(|| {
+        let sewn = Sweep { first: line.points.0, last: line.points.1 }.sewn(track);
+        let in_rows: f64 = all.iter().map(|row| row.length(track)).sum();
+        let little_else = all.len() >= FEW_ROWS && in_rows >= ROWS_SHARE * sewn;
+        let touching = || areas().iter().any(|area| touches(track, &all, area, grid));
+        (little_else && grid.fits_closely(track, &all) && touching()).then_some(all)
+    });
+    sweeps.map(|sweeps| {
+        let weave = Weave { sweeps };
+        let read = read(track, &weave, grid);
+        (weave, read)
+    })
+}
+
+fn touches(track: &Track, rows: &[Sweep], area: &MultiPolygon<f64>, grid: &Grid) -> bool {
+    let (locator, far) = (Locator::new(area), TOUCHING.max(TWO_ROWS * grid.pitch()));
+    rows.iter().flat_map(|row| row.first..=row.last).any(|i| locator.is_within(track.at[i], far))
+}
+
+/// Rows one after the other, each on a line of the grid.
+fn chains(track: &Track, rows: &[Sweep], grid: &Grid) -> Vec<Vec<Sweep>> {
+    let mut chains: Vec<Vec<Sweep>> = Vec::new();
+    for row in rows {
+        match chains.last_mut() {
+            Some(chain) if chain.last().is_some_and(|last| follows(track, grid, last, row)) => {
+                chain.push(*row);
+            }
+            _ => chains.push(vec![*row]),
+        }
+    }
+    chains
+}
+
+/// May one row come right after another?
+fn follows(track: &Track, grid: &Grid, a: &Sweep, b: &Sweep) -> bool {
+    let lines = |from: usize, to: usize| grid.row(track.at[to]) - grid.row(track.at[from]);
+    b.first >= a.last
+        && b.first - a.last <= STEP_STITCHES
+        && lines(a.last, b.first).abs() <= STEP_LINES * grid.step
+        && is_next(track, a, b, grid)
+        && dot(a.chord(track), b.chord(track)) < 0.0
+}
+
+/// Pieces that go one way along the lines and begin and end on one.
+fn rows(track: &Track, (from, to): (usize, usize), grid: &Grid) -> Vec<Sweep> {
+    let along = |i: usize| {
+        let stitch = track.at[i] - track.at[i - 1];
+        (between_lines(line_angle(stitch), grid.angle()) <= ALONG_DEG).then_some(stitch)
+    };
+    let mut pieces: Vec<Sweep> = Vec::new();
+    let mut before = None;
+    for i in from + 1..=to {
+        let own = along(i);
+        if let Some(stitch) = own {
+            match (before, pieces.last_mut()) {
+                (Some(last), Some(piece)) if dot(last, stitch) > 0.0 => piece.last = i,
+                _ => pieces.push(Sweep { first: i - 1, last: i }),
+            }
+        }
+        before = own;
+    }
+    pieces.retain(|row| {
+        distance(track.at[row.first], track.at[row.last]) >= SHORTEST
+            && lies_on(track, *row, grid)
+            && is_row(track, *row, grid)
+    });
+    pieces
+}
