@@ -288,7 +288,11 @@ impl Objects {
                 _ => part.label,
             };
             before = Some(part.label);
-            let label = move |i| if i == 0 { shared } else { part.label };
+            // Stitches of no length at the first needle point go with the one that leads there.
+            let first = part.needles.first().map(|needle| needle.at);
+            let begins =
+                part.needles.iter().take_while(move |needle| Some(needle.at) == first).count();
+            let label = move |i| if i < begins { shared } else { part.label };
             part.needles.iter().enumerate().map(move |(i, needle)| (label(i), *needle))
         })
     }

@@ -16,11 +16,17 @@ const OFF_MM: f64 = 0.06;
 const OFF_ROWS: f64 = 0.2;
 /// Fewest row ends that a grid is fitted to.
 const FEWEST: usize = 9;
+/// The same for rows at least so wide apart, mm, and the share of them that must be left.
+const FEWEST_WIDE: usize = 6;
+const WIDE_MM: f64 = 1.1;
+const KEPT_WIDE: f64 = 0.7;
 /// Rounds of fitting and counting anew.
 const ROUNDS: usize = 4;
 /// Ends further off their line, in rows, are left out of the fit; this share must be left.
 const STRAY: f64 = 0.3;
 const KEPT: f64 = 0.85;
+/// And those further off it than this, mm.
+const NEAR_MM: f64 = 0.15;
 /// Mean square of a chance value in rows, and its spread.
 const CHANCE: f64 = 1.0 / 12.0;
 const CHANCE_SPREAD: f64 = 0.0745;
@@ -63,30 +69,25 @@ impl Grid {
         if ends.len() < FEWEST || pitch <= 0.0 {
             return None;
         }
-        let first = left_of(direction(angle)) / pitch;
-        let mut numbers = Vec::with_capacity(ends.len());
-        let mut number = 0.0;
-        for (i, at) in ends.iter().enumerate() {
-            // A mistake goes on to all rows after it, but does not grow.
-            number += if i > 0 { dot(first, *at - ends[i - 1]).round() } else { 0.0 };
-            numbers.push(number);
-        }
-        let mut kept: Vec<(Coord<f64>, f64)> = ends.iter().copied().zip(numbers).collect();
-        let mut grid = fit(&kept)?;
-        for _ in 0..ROUNDS {
-            let of = |at: &Coord<f64>| (*at, grid.row(*at).round());
-            kept = ends
-                .iter()
-                .map(of)
-                .filter(|(at, row)| (grid.row(*at) - row).abs() <= STRAY)
-                .collect();
-            grid = fit(&kept)?;
-        }
+        let (grid, kept) = settle(&number(&ends, angle, pitch))?;
         let off = grid.mean_square(&ends).sqrt();
-        let pitch_found = grid.pitch();
-        let same = (0.9..1.1).contains(&(pitch_found / pitch));
-        let tells = off <= OFF_ROWS && off * pitch_found <= OFF_MM;
+        let same = (0.9..1.1).contains(&(grid.pitch() / pitch));
+        let tells = off <= OFF_ROWS && off * grid.pitch() <= OFF_MM;
         (same && tells && kept.len() as f64 >= KEPT * ends.len() as f64).then_some(grid)
+    }
+
+    /// The lines of rows wide apart, as underlay has them: few tell, and some are none.
+    pub fn of_wide(track: &Track, weave: &Weave) -> Option<Self> {
+        let ends = ends(track, &weave.sweeps);
+        let pitch = weave.advance(track);
+        if pitch < WIDE_MM {
+            return None;
+        }
+        let (grid, kept) = settle(&number(&ends, weave.axis(track).0, pitch))?;
+        let off = grid.mean_square(&kept).sqrt() * grid.pitch();
+        let same = (0.8..1.25).contains(&(grid.pitch() / pitch));
+        let share = kept.len() as f64 / ends.len() as f64;
+        (same && off <= OFF_MM && kept.len() >= FEWEST_WIDE && share >= KEPT_WIDE).then_some(grid)
     }
 
     /// Do they lie on the lines so closely that few by chance would?
@@ -138,7 +139,11 @@ impl Grid {
 
     /// Does a point lie on a line rather than between two?
     pub fn is_on(&self, at: Coord<f64>) -> bool {
-        self.off(at).abs() <= STRAY
+        self.off(at).abs() <= self.tolerance()
+    }
+
+    fn tolerance(&self) -> f64 {
+        STRAY.min(NEAR_MM * norm(self.across))
     }
 
     /// From one row of a pass to the next, mm.
@@ -168,10 +173,41 @@ fn ends(track: &Track, rows: &[Sweep]) -> Vec<Coord<f64>> {
     points.into_iter().map(|i| track.at[i]).collect()
 }
 
+/// Points with the number of their row, at about this angle (degrees) and pitch (mm).
+fn number(ends: &[Coord<f64>], angle: f64, pitch: f64) -> Vec<(Coord<f64>, f64)> {
+    let across = left_of(direction(angle)) / pitch;
+    let mut number = 0.0;
+    let mut before = ends.first().copied();
+    let of = |at: &Coord<f64>| {
+        // A mistake goes on to all rows after it, but does not grow.
+        number += before.map_or(0.0, |before| dot(across, *at - before).round());
+        before = Some(*at);
+        (*at, number)
+    };
+    ends.iter().map(of).collect()
+}
+
+/// Fits the lines and numbers the points anew, in turns. Gives the points that lie on them, too.
+fn settle(numbered: &[(Coord<f64>, f64)]) -> Option<(Grid, Vec<Coord<f64>>)> {
+    let mut grid = fit(numbered)?;
+    let mut kept = Vec::new();
+    for round in 0..ROUNDS {
+        let near = if round == 0 { STRAY } else { grid.tolerance() };
+        let of = |(at, _): &(Coord<f64>, f64)| (*at, grid.row(*at).round());
+        kept = numbered
+            .iter()
+            .map(of)
+            .filter(|(at, row)| (grid.row(*at) - row).abs() <= near)
+            .collect();
+        grid = fit(&kept)?;
+    }
+    Some((grid, kept.into_iter().map(|(at, _)| at).collect()))
+}
+
 /// The lines that fit numbered points best (least squares in rows).
 fn fit(points: &[(Coord<f64>, f64)]) -> Option<Grid> {
     let count = points.len() as f64;
-    if points.len() < FEWEST {
+    if points.len() < FEWEST_WIDE {
         return None;
     }
     let sum = points

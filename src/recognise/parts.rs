@@ -86,7 +86,7 @@ fn extend(
         matches!(segment.kind, Kind::Line).then_some(segment.points)
     };
     let mut sweeps = weave.sweeps.clone();
-    if let Some((_, to)) = line(g.checked_sub(1)).filter(|points| read.points.0 <= points.1 + 0) {
+    if let Some((_, to)) = line(g.checked_sub(1)).filter(|points| read.points.0 <= points.1) {
         let from = line(g.checked_sub(1)).map_or(to, |points| points.0);
         for row in rows(track, (from, to), grid).into_iter().rev() {
             if !follows(track, grid, &row, &sweeps[0]) {
@@ -311,7 +311,7 @@ fn follows(track: &Track, grid: &Grid, a: &Sweep, b: &Sweep) -> bool {
 }
 
 /// Pieces that go one way along the lines and begin and end on one.
-fn rows(track: &Track, (from, to): (usize, usize), grid: &Grid) -> Vec<Sweep> {
+pub fn rows(track: &Track, (from, to): (usize, usize), grid: &Grid) -> Vec<Sweep> {
     let along = |i: usize| {
         let stitch = track.at[i] - track.at[i - 1];
         (between_lines(line_angle(stitch), grid.angle()) <= ALONG_DEG).then_some(stitch)

@@ -413,6 +413,7 @@ fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
     drop_foreign_ends(track, &mut sweeps);
     drop_longer_ends(&mut sweeps);
     drop_backward_ends(track, &mut sweeps);
+    drop_short_ends(track, &mut sweeps);
     let weave = Weave { sweeps };
     let advance = weave.advance(track);
     // Wide rows do not begin by chance.
@@ -459,6 +460,34 @@ fn drop_longer_ends(sweeps: &mut Vec<Sweep>) {
     }
     if !travel(&sweeps[sweeps.len() - 2]) && last {
         sweeps.pop();
+    }
+}
+
+/// Drops the first and the last crossing of a column that keeps its width where they do not reach
+/// from rail to rail: from underlay to the column's first needle point, or from its last one on, is
+/// travel.
+fn drop_short_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
+    /// Crossings looked at beside the end; they are alike within this share.
+    const BESIDE: usize = 4;
+    const ALIKE: f64 = 0.12;
+    /// The end lies further inside than this, mm.
+    const INSIDE: f64 = 0.3;
+    if has_rows(sweeps) {
+        return;
+    }
+    for at_end in [false, true] {
+        if sweeps.len() < BESIDE + MIN_SWEEPS {
+            return;
+        }
+        let from_end = |k: usize| sweeps[if at_end { sweeps.len() - 1 - k } else { k }];
+        let beside: Vec<f64> = (1..=BESIDE).map(|k| from_end(k).length(track)).collect();
+        let (least, most) = beside
+            .iter()
+            .fold((f64::INFINITY, 0.0), |(a, b): (f64, f64), v| (a.min(*v), b.max(*v)));
+        let short = least - from_end(0).length(track);
+        if most <= (1.0 + ALIKE) * least && short >= INSIDE {
+            sweeps.remove(if at_end { sweeps.len() - 1 } else { 0 });
+        }
     }
 }
 

@@ -5,10 +5,12 @@ use std::collections::BTreeMap;
 
 use geo::{BoundingRect, Coord, Intersects, MultiPoint, Rect};
 
-use super::super::segment::{Kind, ReadStretch, Segment};
+use super::super::segment::{Kind, ReadStretch};
 use super::super::weave::Weave;
+use super::Scene;
+use super::fill_underlay;
 use super::place::Place;
-use super::{Scene, guard};
+use super::woven::{FEW_ROWS, MANY, Woven, few_rows, woven};
 use crate::geometry::vector::{distance, middle};
 
 /// A stitch this near to an edge lies under the thread of the edge, mm.
@@ -19,8 +21,6 @@ pub const BARE: f64 = 0.5;
 pub const WOVEN: f64 = 0.7;
 /// A stitch under another top than the one that its stretch leads to.
 pub const ASIDE: f64 = 0.3;
-/// So many rows are underlay by themselves.
-const MANY: usize = 8;
 /// Most tops that the stitches between two tops can belong to.
 const TOPS_MAX: usize = 6;
 /// Heading change from which a corner is sharp, degrees.
@@ -70,17 +70,6 @@ impl Stitch {
     }
 }
 
-/// A stitch's part in an open weave.
-#[derive(Clone, Copy)]
-pub struct Woven {
-    /// The weave is made of rows of several stitches.
-    pub rows: bool,
-    /// The weave is a guard.
-    pub guard: bool,
-    /// Enough rows to be underlay by themselves.
-    pub many: bool,
-}
-
 pub struct Facts<'a> {
     pub scene: Scene<'a>,
     pub stitches: Vec<Stitch>,
@@ -104,6 +93,7 @@ impl<'a> Facts<'a> {
     ) -> Self {
         let track = &stretch.track;
         let woven = woven(scene, stretch, points);
+        let few = few_rows(track, points);
         let mesh = mesh(stretch, points);
         let with_top = stretch.has_top();
         let near = scene.cover.near(&track.at[points.0..=points.1], THREAD);
@@ -118,6 +108,10 @@ impl<'a> Facts<'a> {
             let (mid, after) = (middle(from, to), track.index[i]);
             let covers: Vec<usize> = covering(mid, after).collect();
             let same_stop = |top: &usize| scene.tops[*top].stop == stretch.stop;
+            let few = few[i - points.0 - 1].filter(|rows| {
+                let angles = covers.iter().filter_map(|top| scene.fill_angle(*top));
+                angles.into_iter().any(|angle| fill_underlay::is_across(*rows, angle))
+            });
             let under_own = covers.iter().any(same_stop);
             let (before, after_it) = (track.turn(i - 1), track.turn(i));
             let turns = (before.abs(), after_it.abs());
@@ -134,7 +128,7 @@ impl<'a> Facts<'a> {
                     || mesh.is_some_and(|mesh| mesh.intersects(&mid))
                     || covering(mid, 0).any(|top| same_stop(&top)),
                 covers,
-                weave: woven[i - points.0 - 1],
+                weave: woven[i - points.0 - 1].or(few.map(|_| FEW_ROWS)),
                 first_way,
                 retraced: i >= 2 && distance(to, track.at[i - 2]) <= SAME_POINT
                     || i + 1 < track.len() && distance(from, track.at[i + 1]) <= SAME_POINT,
@@ -163,24 +157,6 @@ impl<'a> Facts<'a> {
         let index = own * (2 * self.stitches.len() + 1) + 2 * stitch.number + step;
         *self.known.borrow_mut()[index].get_or_insert_with(|| self.scene.places.of(top, at))
     }
-}
-
-/// What each stitch has to do with an open weave.
-fn woven(scene: Scene, stretch: &ReadStretch, (first, last): (usize, usize)) -> Vec<Option<Woven>> {
-    let mut woven = vec![None; last - first];
-    for segment in &stretch.segments {
-        let Segment { kind: Kind::Open(weave), points: (from, to), .. } = segment else { continue };
-        let (from, to) = ((*from).max(first), (*to).min(last));
-        if from < to {
-            let facts = Woven {
-                rows: weave.has_rows(),
-                guard: guard::is_guard(scene, stretch, weave),
-                many: weave.sweeps.len() >= MANY,
-            };
-            woven[from - first..to - first].fill(Some(facts));
-        }
-    }
-    woven
 }
 
 /// Box around the wide rows between two points: what leads from some to others belongs to them.

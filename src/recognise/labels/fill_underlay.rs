@@ -1,8 +1,9 @@
 //! Fill underlay: rows, wide apart, under the rows of a fill; a mesh of them before several tops.
 
-use super::NEVER;
+use super::super::grid::Grid;
 use super::facts::{SHARP, Stitch};
-use crate::geometry::vector::{between_lines, line_angle};
+use super::{NEVER, Rows};
+use crate::geometry::vector::{between_lines, line_angle, middle};
 
 pub const BEGIN: f64 = 0.4;
 /// A stitch of an open weave.
@@ -24,19 +25,38 @@ const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
 const BARE_ROW: f64 = 0.05;
 
-/// `rows`: the directions of underlay beneath the same fill.
-/// `angle`: that of the fill itself.
-pub fn price(stitch: &Stitch, rows: &[f64], angle: f64) -> f64 {
+/// `rows`: those beneath the same fill.
+/// `angle`: that of the fill itself, degrees.
+pub fn price(stitch: &Stitch, rows: &[Rows], angle: f64) -> f64 {
     let along = |rows| between_lines(line_angle(stitch.to - stitch.from), rows) <= OFF;
     let step = stitch.length <= STEP_MM && stitch.turns.0 >= SHARP && stitch.turns.1 >= SHARP;
+    let is_row =
+        |rows: &Rows| along(rows.angle) && rows.grid.is_none_or(|grid| on_line(stitch, &grid));
+    let is_step = |rows: &Rows| rows.grid.is_none_or(|grid| joins(stitch, &grid));
     match stitch.weave {
         Some(weave) if weave.guard => GUARD,
         Some(_) => WOVEN,
-        None if rows.iter().any(|rows| along(*rows)) => ROW,
-        None if step => STEP,
-        None if rows.is_empty() && ACROSS.into_iter().any(|turn| along(angle + turn)) => UNKNOWN,
+        None if rows.iter().any(is_row) => ROW,
+        None if step && (rows.is_empty() || rows.iter().any(is_step)) => STEP,
+        None if rows.is_empty() && is_across(line_angle(stitch.to - stitch.from), angle) => UNKNOWN,
         None => OTHER,
     }
+}
+
+/// Do rows lie across or aslant to those of a fill, as underlay does (degrees)?
+pub fn is_across(rows: f64, fill: f64) -> bool {
+    ACROSS.into_iter().any(|turn| between_lines(rows, fill + turn) <= OFF)
+}
+
+/// Does a stitch lie on a line, or lead from one to the next as rows do that are joined in a V?
+fn on_line(stitch: &Stitch, grid: &Grid) -> bool {
+    grid.is_on(stitch.from) && grid.is_on(stitch.to) || grid.is_on(middle(stitch.from, stitch.to))
+}
+
+/// Does a step lead from one line to the next?
+fn joins(stitch: &Stitch, grid: &Grid) -> bool {
+    let lines = (grid.row(stitch.to) - grid.row(stitch.from)).abs();
+    grid.is_on(stitch.from) && grid.is_on(stitch.to) && (0.5..1.5).contains(&lines)
 }
 
 /// As underlay of no top in particular.

@@ -15,8 +15,10 @@ mod run;
 pub mod tie;
 mod travel;
 mod unsure;
+mod woven;
 mod zigzag;
 
+use super::grid::Grid;
 use super::segment::{Kind, ReadStretch};
 use super::tops::{Cover, Top};
 use super::track::Track;
@@ -50,20 +52,30 @@ pub struct Scene<'a> {
     pub tops: &'a [Top],
     pub cover: &'a Cover<'a>,
     pub places: &'a Places<'a>,
-    /// Directions of the rows of underlay beneath each top, degrees.
-    pub under: &'a [Vec<f64>],
+    /// The rows of underlay beneath each top.
+    pub under: &'a [Vec<Rows>],
 }
 
-/// For each top the directions of the rows of underlay beneath it.
-pub fn rows_beneath(scene: Scene) -> Vec<Vec<f64>> {
-    let mut under = vec![Vec::new(); scene.tops.len()];
+/// Rows of underlay.
+pub struct Rows {
+    /// Their direction, degrees.
+    pub angle: f64,
+    /// The lines that they lie on, where there are enough to tell.
+    pub grid: Option<Grid>,
+}
+
+/// For each top the rows of underlay beneath it.
+pub fn rows_beneath(scene: Scene) -> Vec<Vec<Rows>> {
+    let mut under: Vec<Vec<Rows>> = scene.tops.iter().map(|_| Vec::new()).collect();
     for stretch in scene.stretches {
         for segment in &stretch.segments {
             let Kind::Open(weave) = &segment.kind else { continue };
             if let (true, (Some((top, _)), _)) =
                 (weave.has_rows(), facts::over_weave(scene, stretch, weave))
             {
-                under[top].push(weave.axis(&stretch.track).0);
+                let (angle, grid) =
+                    (weave.axis(&stretch.track).0, Grid::of_wide(&stretch.track, weave));
+                under[top].push(Rows { angle, grid });
             }
         }
     }

@@ -17,6 +17,8 @@ const FORM_STITCH: f64 = 1.5;
 const FORM_LEAST: f64 = 0.35;
 /// Twice there and back on the same points is no column.
 const TWICE: usize = 4;
+/// So often back at one point is none either.
+const OFTEN: usize = 4;
 /// A stitch is like those before within this factor.
 const ALIKE: f64 = 1.4;
 /// Steps of a tie that is sewn straight, and the longest of them, mm: what is sewn over it goes
@@ -47,6 +49,7 @@ pub fn formed(track: &Track, at_end: bool) -> usize {
         let longest = (1..=k).map(stitch).fold(0.0, f64::max);
         longest < FORM_LEAST
             || !(k >= TWICE && again(k))
+                && (2..=k).filter(|i| same(0, *i)).count() < OFTEN
                 && k < last
                 && turn(at(k) - at(k - 1), at(k + 1) - at(k)).abs() >= BACK
                 && (longest / ALIKE..longest * ALIKE).contains(&stitch(k + 1))
@@ -60,11 +63,15 @@ pub fn formed(track: &Track, at_end: bool) -> usize {
         let heading = |i: usize| at(i) - at(i - 1);
         let goes_on = |i| turn(heading(i - 1), heading(i)).abs() <= STEP_TURN;
         let longest = (1..=k).map(stitch).fold(0.0, f64::max);
-        let back = if k >= MANY_STEPS { ASIDE } else { BACK_OVER };
-        longest <= STEP_MM
-            && (2..=k).all(goes_on)
-            && turn(at(k) - at(0), heading(k + 1)).abs() >= back
-            && stitch(k + 1) >= LONGER * longest
+        let turned = turn(at(k) - at(0), heading(k + 1)).abs();
+        let longer = stitch(k + 1) >= LONGER * longest;
+        let begins = match k {
+            ..MANY_STEPS => longer && turned >= BACK_OVER,
+            MANY_STEPS => longer && turned >= ASIDE,
+            // Nothing else goes on in so many small steps at its very end.
+            _ => longer || turned >= ASIDE,
+        };
+        longest <= STEP_MM && (2..=k).all(goes_on) && begins
     };
     back.or_else(|| STEPS.rev().filter(|k| *k < last).find(|k| straight(*k))).unwrap_or(0)
 }
