@@ -224,7 +224,8 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
         && !weave.is_joined()
         && (!read.straight || splits_evenly(track, weave))
     {
-        return satin::read(track, weave).map(|read| Kind::SplitSatin(Box::new(read)));
+        let satin = satin::read(track, weave).filter(|read| read.explained >= NO_WEAVE);
+        return satin.map(|read| Kind::SplitSatin(Box::new(read)));
     }
     Some(Kind::Fill(Box::new(read)))
 }

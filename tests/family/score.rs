@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crownmend::objects::{Class, Label, Needle, Object, Objects, Shape};
+use crownmend::objects::{Class, Label, Object, Objects, Shape};
 use crownmend::settings::Settings;
 use crownmend::{design, garment, recognise, tape};
 use geo::{Area, BooleanOps, MultiPolygon, Polygon};
@@ -80,11 +80,12 @@ pub fn same_class(truth: &TruthObject, got: Class) -> bool {
 
 /// Was what has no area of its own found from the same to the same stitch, by a share as for areas?
 fn has_span(objects: &Objects, truth: &TruthObject, class: Class) -> bool {
-    let origin = |needle: Option<Needle>| needle.and_then(|n| n.origin).map(|i| i as usize);
     objects.items.iter().filter(|object| object.class == class).any(|object| {
-        let (Some(first), Some(last)) = (origin(object.first()), origin(object.last())) else {
-            return false;
-        };
+        // The truth counts ties to no object.
+        let own = object.parts.iter().filter(|part| part.label != Label::Tie);
+        let mut stitches = own.flat_map(|part| &part.needles).filter_map(|needle| needle.origin);
+        let Some(first) = stitches.next().map(|i| i as usize) else { return false };
+        let last = stitches.last().map_or(first, |i| i as usize);
         let shared = (last.min(truth.last) + 1).saturating_sub(first.max(truth.first));
         let all = last.max(truth.last) + 1 - first.min(truth.first);
         shared as f64 >= SAME * all as f64

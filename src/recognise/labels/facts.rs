@@ -10,7 +10,7 @@ use super::super::weave::Weave;
 use super::Scene;
 use super::fill_underlay;
 use super::place::Place;
-use super::woven::{FEW_ROWS, MANY, Woven, few_rows, woven};
+use super::woven::{FEW_ROWS, Woven, few_rows, is_mesh, woven};
 use crate::geometry::vector::{distance, middle};
 
 /// A stitch this near to an edge lies under the thread of the edge, mm.
@@ -162,7 +162,7 @@ impl<'a> Facts<'a> {
 /// Box around the wide rows between two points: what leads from some to others belongs to them.
 fn mesh(stretch: &ReadStretch, (first, last): (usize, usize)) -> Option<Rect<f64>> {
     let rows = stretch.segments.iter().filter_map(|segment| match &segment.kind {
-        Kind::Open(weave) if weave.has_rows() && weave.sweeps.len() >= MANY => Some(weave.span()),
+        Kind::Open(weave) if is_mesh(&stretch.track, weave) => Some(weave.span()),
         _ => None,
     });
     let inside = rows.filter(|(from, to)| *from >= first && *to <= last);

@@ -24,6 +24,9 @@ const ACROSS: [f64; 3] = [45.0, 90.0, 135.0];
 const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
 const BARE_ROW: f64 = 0.05;
+/// The same of few or short rows, beside others and alone.
+const FEW_BARE: f64 = 0.15;
+const FEW_SEEN: f64 = 0.35;
 
 /// `rows`: those beneath the same fill.
 /// `angle`: that of the fill itself, degrees.
@@ -63,7 +66,8 @@ fn joins(stitch: &Stitch, grid: &Grid) -> bool {
 pub fn bare_price(stitch: &Stitch) -> f64 {
     match stitch.weave {
         Some(weave) if weave.rows && weave.many => BARE_ROW,
-        Some(weave) if weave.rows => 3.0 * BARE_ROW,
+        Some(weave) if weave.rows && stitch.hidden => FEW_BARE,
+        Some(weave) if weave.rows => FEW_SEEN,
         _ => NEVER,
     }
 }

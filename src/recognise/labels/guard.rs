@@ -14,7 +14,7 @@ const STITCH: f64 = 0.02;
 const UNDER: f64 = 0.8;
 /// Guard stitches are no longer than this under a fill, and lie no deeper, mm.
 const LENGTH_MAX: f64 = 3.4;
-const DEPTH_MAX: f64 = 1.7;
+const DEPTH_MAX: f64 = 2.6;
 /// In a column they lie this far off the middle, as a share of its width.
 const OFF_MIDDLE: f64 = 0.22;
 /// Share of sweeps with several stitches from which there are rows.

@@ -9,7 +9,8 @@ use super::{Scene, guard};
 use crate::geometry::vector::{between_lines, cross, dot, line_angle, norm, unit};
 
 /// So many rows are underlay by themselves.
-pub const MANY: usize = 8;
+const MANY: usize = 4;
+const LONG_MM: f64 = 5.0;
 /// From one row to the next the thread goes this many lines, this many stitches, and so much further
 /// than straight.
 const JOIN_LINES: f64 = 1.3;
@@ -35,6 +36,11 @@ pub struct Woven {
     pub many: bool,
 }
 
+/// Rows so many and so long that they are underlay by themselves: a motif goes to and fro as well.
+pub fn is_mesh(track: &Track, weave: &Weave) -> bool {
+    weave.has_rows() && weave.sweeps.len() >= MANY && weave.length(track) >= LONG_MM
+}
+
 /// Rows too few for a weave.
 pub const FEW_ROWS: Woven = Woven { rows: true, guard: false, many: false };
 
@@ -53,7 +59,7 @@ pub fn woven(
             let facts = Woven {
                 rows: weave.has_rows(),
                 guard: guard::is_guard(scene, stretch, weave),
-                many: weave.sweeps.len() >= MANY,
+                many: is_mesh(&stretch.track, weave),
             };
             woven[from - first..to - first].fill(Some(facts));
             if facts.rows && !facts.guard {
