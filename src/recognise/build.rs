@@ -5,11 +5,15 @@ use std::ops::Range;
 
 use geo::Area;
 
+use super::fill::ReadFill;
+use super::grid::Grid;
 use super::labels::tie;
 use super::labels::{self, Chunk, Places, Scene};
-use super::segment::{Kind, ReadStretch};
+use super::segment::{Kind, ReadStretch, Segment};
 use super::tops::{Cover, Top, by_section};
+use super::track::Track;
 use crate::design::{Design, Link};
+use crate::geometry::vector::{direction, dot, left_of};
 use crate::objects::{Class, Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape, Side};
 use crate::settings::Settings;
 
@@ -385,31 +389,53 @@ fn shape_of(stretches: &[ReadStretch], top: &Top, needles: &[usize]) -> (Shape, 
 
 fn fill_shape(stretches: &[ReadStretch], top: &Top, needles: &[usize]) -> (Shape, f64) {
     let mut rows = Vec::new();
-    let mut first: Option<Fill> = None;
+    let mut largest: Option<(&ReadStretch, &Segment, &ReadFill)> = None;
     let (mut explained, mut weight) = (0.0, 0.0);
     let place = |penetration: usize| needles.partition_point(|p| *p < penetration) as u32;
     for &(s, g) in &top.sections {
         let stretch = &stretches[s];
-        let Kind::Fill(read) = &stretch.segments[g].kind else { continue };
+        let segment = &stretch.segments[g];
+        let Kind::Fill(read) = &segment.kind else { continue };
         let count = read.rows.len() as f64;
         explained += read.explained * count;
         weight += count;
-        if first.as_ref().is_none_or(|f| f.rows.len() < read.rows.len()) {
-            // the largest section says most about angle and pitch; `rows` only counts here
-            first = Some(Fill { rows: vec![(0, 0); read.rows.len()], ..read.fill.clone() });
+        // It says most about angle and pitch.
+        if largest.is_none_or(|(.., most)| most.rows.len() < read.rows.len()) {
+            largest = Some((stretch, segment, read));
         }
         for &(a, b) in &read.rows {
             rows.push((place(stretch.track.index[a]), place(stretch.track.index[b])));
         }
     }
-    match first {
-        Some(fill) => {
-            let confidence = if weight > 0.0 { explained / weight } else { 0.0 };
-            let row_pitch = fill.row_pitch / passes(stretches, top);
-            (Shape::Fill(Fill { rows, row_pitch, ..fill }), confidence)
-        }
-        None => (Shape::Unknown, 0.0),
+    let Some((stretch, segment, read)) = largest else { return (Shape::Unknown, 0.0) };
+    let confidence = if weight > 0.0 { explained / weight } else { 0.0 };
+    let mut fill = Fill { rows, ..read.fill.clone() };
+    if let Some(grid) = Grid::of_segment(&stretch.track, segment) {
+        (fill.angle, fill.row_pitch) = (grid.angle(), grid.pitch());
+    } else if read.is_gradient() {
+        fill.row_pitch = mean_pitch(stretches, top, fill.angle).unwrap_or(fill.row_pitch);
     }
+    fill.row_pitch /= passes(stretches, top);
+    (Shape::Fill(fill), confidence)
+}
+
+/// Mean distance of the rows of all sections, mm; those of two sections may lie on one line.
+fn mean_pitch(stretches: &[ReadStretch], top: &Top, angle: f64) -> Option<f64> {
+    /// Rows are further apart, mm.
+    const SAME_LINE: f64 = 0.12;
+    let across = left_of(direction(angle));
+    let height =
+        |track: &Track, row: &(usize, usize)| dot(across, track.at[row.0] + track.at[row.1]) / 2.0;
+    let mut heights: Vec<f64> = Vec::new();
+    for &(s, g) in &top.sections {
+        if let Kind::Fill(read) = &stretches[s].segments[g].kind {
+            heights.extend(read.rows.iter().map(|row| height(&stretches[s].track, row)));
+        }
+    }
+    heights.sort_by(f64::total_cmp);
+    heights.dedup_by(|b, a| *b - *a < SAME_LINE);
+    let (low, high) = (heights.first()?, heights.last()?);
+    (heights.len() > 1).then(|| (high - low) / (heights.len() - 1) as f64)
 }
 
 /// How often a fill was sewn over its area: a second pass puts its rows between those of the first.
