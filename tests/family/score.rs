@@ -85,7 +85,7 @@ fn has_span(objects: &Objects, truth: &TruthObject, class: Class) -> bool {
         let own = object.parts.iter().filter(|part| part.label != Label::Tie);
         let mut stitches = own.flat_map(|part| &part.needles).filter_map(|needle| needle.origin);
         let Some(first) = stitches.next().map(|i| i as usize) else { return false };
-        let last = stitches.last().map_or(first, |i| i as usize);
+        let last = stitches.next_back().map_or(first, |i| i as usize);
         let shared = (last.min(truth.last) + 1).saturating_sub(first.max(truth.first));
         let all = last.max(truth.last) + 1 - first.min(truth.first);
         shared as f64 >= SAME * all as f64
