@@ -30,6 +30,9 @@ pub use place::Places;
 const CHANGE: f64 = 0.6;
 /// Going to travel or from it.
 const LINK: f64 = 0.35;
+/// Either, where the thread goes on as it went: what ends there turns off or back.
+const SMOOTH: f64 = 0.5;
+const SMOOTH_DEG: f64 = 20.0;
 /// Its place among the states.
 const TRAVEL: usize = 0;
 /// More than any stitch costs under a label that it can have at all.
@@ -117,8 +120,18 @@ pub fn choose(
             _ => chunks.push(Chunk { label, from: to - 1, to, top }),
         }
     }
-    for chunk in chunks.iter_mut().filter(|chunk| chunk.label == Label::Run) {
-        chunk.label = run_kind(&stretch.track, chunk.from, chunk.to);
+    for (place, chunk) in chunks.iter_mut().enumerate() {
+        match (chunk.label, chunk.top) {
+            (Label::Run, _) => chunk.label = run_kind(&stretch.track, chunk.from, chunk.to),
+            (Label::EdgeRun, Some(top))
+                if scene.is_fill(top)
+                    && !(starts && place == 0)
+                    && travel::is_straight(&stretch.track, chunk.from, chunk.to) =>
+            {
+                (chunk.label, chunk.top) = (Label::Travel, None);
+            }
+            _ => {}
+        }
     }
     chunks
 }
@@ -157,10 +170,11 @@ fn cheapest(facts: &Facts, states: &[(Label, Option<usize>)]) -> Vec<usize> {
             if i > 0 {
                 // What leads somewhere goes straight; it may begin at a corner.
                 best.0 += if state == TRAVEL { stitch.bend() } else { 0.0 };
+                let smooth = if stitch.turns.0 < SMOOTH_DEG { SMOOTH } else { 0.0 };
                 // From any label to any other, or by way of travel, which leads from one to the next.
                 let change = if state == TRAVEL { LINK } else { CHANGE };
                 for (before, change) in [(least, change), (TRAVEL, LINK)] {
-                    let cost = total[before] + change + begin(*label);
+                    let cost = total[before] + change + smooth + begin(*label);
                     if before != state && cost < best.0 {
                         best = (cost, before);
                     }

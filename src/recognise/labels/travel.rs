@@ -1,5 +1,6 @@
 //! Travel: gets from one place to another, where it is not seen.
 
+use super::super::track::{Sweep, Track};
 use super::facts::Stitch;
 
 /// Every stitch.
@@ -16,4 +17,12 @@ pub fn price(stitch: &Stitch) -> f64 {
     let seen = if stitch.hidden { 0.0 } else { SEEN * stitch.length };
     let woven = if stitch.weave.is_some() { WOVEN } else { 0.0 };
     STITCH + seen + woven
+}
+
+/// Does the thread go straight from one track point to another? The edge of a fill does not, all
+/// round.
+pub fn is_straight(track: &Track, from: usize, to: usize) -> bool {
+    const STRAIGHT: f64 = 0.97;
+    let way = Sweep { first: from, last: to };
+    way.length(track) >= STRAIGHT * way.sewn(track)
 }
