@@ -70,7 +70,7 @@ impl Grid {
             return None;
         }
         let (grid, kept) = settle(&number(&ends, angle, pitch))?;
-        let off = grid.mean_square(&ends).sqrt();
+        let off = grid.mean_square(&kept).sqrt();
         let same = (0.9..1.1).contains(&(grid.pitch() / pitch));
         let tells = off <= OFF_ROWS && off * grid.pitch() <= OFF_MM;
         (same && tells && kept.len() as f64 >= KEPT * ends.len() as f64).then_some(grid)

@@ -198,7 +198,9 @@ fn is_part(
     let Some((fill, area)) = straight_fill(&stretches[other.0].segments[other.1]) else {
         return false;
     };
-    if stretches[own.0].stop != stretches[other.0].stop || are_parted(stretches, own, other) {
+    if stretches[own.0].stop != stretches[other.0].stop
+        || are_parted(stretches, own, other, LINK_STITCHES)
+    {
         return false;
     }
     let track = &stretches[own.0].track;
@@ -254,8 +256,13 @@ pub fn corner_is_within(area: &MultiPolygon<f64>, other: &Locator, far: f64) -> 
 }
 
 /// Is there underlay between two segments, as before an object of its own: rows wide apart, or a
-/// line of many stitches that leads nowhere?
-fn are_parted(stretches: &[ReadStretch], a: (usize, usize), b: (usize, usize)) -> bool {
+/// line of more than `most` stitches that leads nowhere?
+pub fn are_parted(
+    stretches: &[ReadStretch],
+    a: (usize, usize),
+    b: (usize, usize),
+    most: usize,
+) -> bool {
     let (first, last) = (a.min(b), a.max(b));
     (first.0..=last.0).any(|s| {
         let (track, all) = (&stretches[s].track, &stretches[s].segments);
@@ -265,8 +272,7 @@ fn are_parted(stretches: &[ReadStretch], a: (usize, usize), b: (usize, usize)) -
             Kind::Open(_) => true,
             Kind::Line => {
                 let line = Sweep { first: segment.points.0, last: segment.points.1 };
-                line.stitches() > LINK_STITCHES
-                    && line.length(track) < LINK_STRAIGHT * line.sewn(track)
+                line.stitches() > most && line.length(track) < LINK_STRAIGHT * line.sewn(track)
             }
             _ => false,
         })

@@ -8,7 +8,7 @@ use rstar::{AABB, RTree, RTreeObject};
 use super::bent;
 use super::fill::{ReadFill, join_footprints};
 use super::grid::Grid;
-use super::sections::{TOUCHING, corner_is_within};
+use super::sections::{TOUCHING, are_parted, corner_is_within};
 use super::segment::{Kind, ReadStretch, Segment};
 use crate::geometry::boxes::near;
 use crate::geometry::footprint::Footprint;
@@ -19,6 +19,9 @@ const SAME_ANGLE: f64 = 3.0;
 
 /// Islands of one fill lie this close, mm (J).
 const ISLAND_MM: f64 = 6.0;
+
+/// Most stitches of a line between sections of a curved fill that does not go straight.
+const BENT_LINK: usize = 8;
 
 /// Two rows and what the grid adds.
 pub const TWO_ROWS: f64 = 2.2;
@@ -154,8 +157,11 @@ fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Optio
 
 /// May two tops that follow each other be sections of one fill, by angle and pitch?
 fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
-    let bent = bent::goes_on(stretches, a.sections[a.sections.len() - 1], b.sections[0]);
-    if a.stop == b.stop && bent {
+    let (last, next) = (a.sections[a.sections.len() - 1], b.sections[0]);
+    if a.stop == b.stop
+        && bent::goes_on(stretches, last, next)
+        && !are_parted(stretches, last, next, BENT_LINK)
+    {
         return true;
     }
     let fill = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {

@@ -8,6 +8,8 @@ use crate::geometry::vector::{between_lines, line_angle, middle};
 pub const BEGIN: f64 = 0.4;
 /// A stitch of an open weave.
 const WOVEN: f64 = 0.03;
+/// The same where there are but two or three rows: the edge goes there and back as well.
+const FEW: f64 = 0.2;
 /// The same where the weave looks like a guard.
 const GUARD: f64 = 0.15;
 /// A stitch along the rows that lie beneath the same fill.
@@ -38,6 +40,7 @@ pub fn price(stitch: &Stitch, rows: &[Rows], angle: f64) -> f64 {
     let is_step = |rows: &Rows| rows.grid.is_none_or(|grid| joins(stitch, &grid));
     match stitch.weave {
         Some(weave) if weave.guard => GUARD,
+        Some(weave) if weave.few => FEW,
         Some(_) => WOVEN,
         None if rows.iter().any(is_row) => ROW,
         None if step && (rows.is_empty() || rows.iter().any(is_step)) => STEP,

@@ -231,7 +231,9 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
         Label::Zigzag => zigzag::price(facts, stitch, covered.then_some(top)),
         // Where there is no edge to measure from, a run beside it or in the middle is far off.
         Label::EdgeRun | Label::CentreRun if !covered => 2.0 * facts::BARE,
-        Label::EdgeRun | Label::CentreRun if stitch.weave.is_some() => facts::WOVEN,
+        Label::EdgeRun | Label::CentreRun if stitch.weave.is_some_and(|weave| !weave.few) => {
+            facts::WOVEN
+        }
         Label::EdgeRun => edge_run::price(facts, stitch, top),
         Label::CentreRun => centre_run::price(facts, stitch, top),
         _ => NEVER,

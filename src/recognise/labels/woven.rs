@@ -34,6 +34,8 @@ pub struct Woven {
     pub guard: bool,
     /// Enough rows to be underlay by themselves.
     pub many: bool,
+    /// Too few for a weave.
+    pub few: bool,
 }
 
 /// Rows so many and so long that they are underlay by themselves: a motif goes to and fro as well.
@@ -42,7 +44,7 @@ pub fn is_mesh(track: &Track, weave: &Weave) -> bool {
 }
 
 /// Rows too few for a weave.
-pub const FEW_ROWS: Woven = Woven { rows: true, guard: false, many: false };
+pub const FEW_ROWS: Woven = Woven { rows: true, guard: false, many: false, few: true };
 
 /// For each stitch between two track points.
 pub fn woven(
@@ -60,6 +62,7 @@ pub fn woven(
                 rows: weave.has_rows(),
                 guard: guard::is_guard(scene, stretch, weave),
                 many: is_mesh(&stretch.track, weave),
+                few: false,
             };
             woven[from - first..to - first].fill(Some(facts));
             if facts.rows && !facts.guard {
