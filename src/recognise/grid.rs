@@ -27,13 +27,11 @@ const STRAY: f64 = 0.3;
 const KEPT: f64 = 0.85;
 /// And those further off it than this, mm.
 const NEAR_MM: f64 = 0.15;
-/// Mean square of a chance value in rows, and its spread.
-const CHANCE: f64 = 1.0 / 12.0;
-const CHANCE_SPREAD: f64 = 0.0745;
-/// Spreads below the mean of chance from which it is none.
-const SURE: f64 = 2.6;
-const MOST: f64 = 0.4 * CHANCE;
-const CLOSELY: f64 = 0.15 * CHANCE;
+/// From this logarithm of the odds on, rows are on the grid by themselves, or beside others; and the
+/// share of ends that may lie anywhere all the same.
+const SURE: f64 = 6.5;
+const BESIDE: f64 = 3.0;
+const ODD: f64 = 0.03;
 /// Root mean square that the tape's grid gives, mm.
 const GRID_MM: f64 = 0.03;
 /// Mean squares may be so much larger than expected.
@@ -90,9 +88,9 @@ impl Grid {
         (same && off <= OFF_MM && kept.len() >= FEWEST_WIDE && share >= KEPT_WIDE).then_some(grid)
     }
 
-    /// Do they lie on the lines so closely that few by chance would?
+    /// Do rows beside others of the grid lie on the lines?
     pub fn fits_closely(&self, track: &Track, rows: &[Sweep]) -> bool {
-        self.fits(track, rows) && self.mean_square(&ends(track, rows)) <= CLOSELY
+        self.fits(track, rows) && self.evidence(track, rows) >= BESIDE
     }
 
     /// Which line a point lies on; between them, parts of a row.
@@ -102,9 +100,20 @@ impl Grid {
 
     /// Do these rows lie on the lines, as no rows do by chance?
     pub fn holds(&self, track: &Track, rows: &[Sweep]) -> bool {
-        let ends = ends(track, rows);
-        let sure = CHANCE - SURE * CHANCE_SPREAD / (ends.len() as f64).sqrt();
-        self.fits(track, rows) && self.mean_square(&ends) <= sure.min(MOST)
+        self.fits(track, rows) && self.evidence(track, rows) >= SURE
+    }
+
+    /// How much more likely (natural logarithm) row ends lie so if they are on the lines, but for
+    /// the tape's grid, than if they lie anywhere.
+    fn evidence(&self, track: &Track, rows: &[Sweep]) -> f64 {
+        let of = |at: &Coord<f64>| {
+            let spread = self.error(*at);
+            let density = (-self.off(*at).powi(2) / (2.0 * spread)).exp()
+                / (2.0 * std::f64::consts::PI * spread).sqrt();
+            // Any end may be odd.
+            (density * (1.0 - ODD) + ODD).ln()
+        };
+        ends(track, rows).iter().map(of).sum()
     }
 
     /// The lines themselves; those halfway between, for the rows of a second pass; and all of them.
