@@ -41,6 +41,8 @@ pub struct ReadFill {
     pub explained: f64,
     /// Rows keep one direction (false: curved or radial).
     pub straight: bool,
+    /// Rows leave the lines between their ends.
+    pub bends: bool,
     /// Rows keep it but for a few: a section of a straight fill, if one lies beside it.
     pub nearly_straight: bool,
 }
@@ -63,7 +65,8 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
     let one_way = agreement > STRAIGHT || one_way(track, weave, angle) > ONE_WAY;
     let on_line = explained(track, weave, angle);
     let beside = || explained_beside(track, weave, row_pitch);
-    let bends = bends(track, weave) || one_way && on_line < BENT_BELOW && beside() > BENT_BESIDE;
+    let rows_bend = bends(track, weave);
+    let bends = rows_bend || one_way && on_line < BENT_BELOW && beside() > BENT_BESIDE;
     let straight = one_way && !bends;
     ReadFill {
         fill: Fill { angle, row_pitch, stitch, stagger, rows: Vec::new() },
@@ -77,6 +80,7 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
             false => beside(),
         },
         straight,
+        bends: rows_bend,
         nearly_straight: agreement > NEARLY_STRAIGHT && !bends,
         rows,
     }

@@ -211,6 +211,7 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
     }
     let mut read = fill::read(track, weave);
     if !read.straight
+        && !read.bends
         && let Some(grid) = Grid::of(track, weave, &read)
     {
         // Short rows slant; their ends tell.
