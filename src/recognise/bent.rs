@@ -1,9 +1,12 @@
 //! Sections of a curved fill: its rows at an edge, few or short, do not bend by themselves.
 
-use super::fill::ReadFill;
-use super::segment::{Kind, ReadStretch};
+use super::fill::{self, ReadFill};
+use super::sections::{AWAY, areas, split_off};
+use super::segment::{Kind, ReadStretch, Segment};
 use super::track::{Sweep, Track};
-use crate::geometry::vector::{between_lines, line_angle};
+use super::weave::Weave;
+use crate::geometry::locate::Locator;
+use crate::geometry::vector::{between_lines, dot, line_angle};
 
 /// Most rows of a section that may be straight.
 const FEW: usize = 24;
@@ -12,6 +15,15 @@ const BESIDE_DEG: f64 = 14.0;
 /// They lie up to so many rows apart, and so much more, mm.
 const APART_ROWS: f64 = 2.2;
 const APART_MM: f64 = 0.3;
+/// Longest line in which rows are looked for, stitches; fewest rows of a fill that they belong to.
+const LINE_STITCHES: usize = 120;
+const ROWS: usize = 8;
+/// Corners between rows, degrees; the shortest row, mm; most stitches from one to the next.
+const CORNER: f64 = 60.0;
+const ROW_MM: f64 = 1.0;
+const STEP_STITCHES: usize = 3;
+/// What lies deeper in the fill than this, mm, is something else.
+const OVER_MM: f64 = 0.4;
 
 /// Do the rows of a curved fill go on in another section, or the other way round? Both are given by
 /// (stretch, segment), `a` sewn first.
@@ -58,4 +70,88 @@ fn is_beside(
         let own = line_angle(track.at[j + 1] - track.at[j]);
         off <= far && between_lines(way, own) <= BESIDE_DEG
     })
+}
+
+/// Takes rows out of lines where they go on beside those of a curved fill: too few, or too short, to be
+/// rows by themselves. Says whether there are any.
+pub fn take_rows(stretches: &mut [ReadStretch]) -> bool {
+    let areas = areas(stretches);
+    let mut found = Vec::new();
+    for s in 0..stretches.len() {
+        for g in 0..stretches[s].segments.len() {
+            let Segment { kind: Kind::Line, points, .. } = stretches[s].segments[g] else {
+                continue;
+            };
+            if points.1 - points.0 > LINE_STITCHES {
+                continue;
+            }
+            let place = areas.partition_point(|area| *area < (s, g));
+            let near = &areas[place.saturating_sub(AWAY)..areas.len().min(place + AWAY)];
+            let track = &stretches[s].track;
+            let rows = near.iter().find_map(|&(t, h)| {
+                let read = bent_fill(&stretches[t].segments[h])?;
+                (stretches[t].stop == stretches[s].stop)
+                    .then(|| rows_that_go_on(track, points, &stretches[t].track, read))?
+            });
+            found.extend(rows.map(|weave| (s, g, weave)));
+        }
+    }
+    let any = !found.is_empty();
+    // From the last on: those before keep their numbers.
+    for (s, g, weave) in found.into_iter().rev() {
+        let read = fill::read(&stretches[s].track, &weave);
+        let read = ReadFill { straight: false, nearly_straight: false, explained: 1.0, ..read };
+        split_off(&mut stretches[s], g, weave, read);
+    }
+    any
+}
+
+fn bent_fill(segment: &Segment) -> Option<&ReadFill> {
+    match &segment.kind {
+        Kind::Fill(read) if !read.straight && read.rows.len() >= ROWS => Some(read),
+        _ => None,
+    }
+}
+
+/// The longest chain of rows in a line that lies beside a fill and beside each other, not over it.
+fn rows_that_go_on(
+    track: &Track,
+    points: (usize, usize),
+    others: &Track,
+    fill: &ReadFill,
+) -> Option<Weave> {
+    let far = APART_ROWS * fill.fill.row_pitch + APART_MM;
+    let locator = Locator::new(&fill.footprint);
+    let pieces = pieces(track, points);
+    let middle = |row: &Sweep| track.at[(row.first + row.last) / 2];
+    let is_over = |row: &Sweep| {
+        locator.contains(middle(row)) && locator.distance_to_edge(middle(row)) > OVER_MM
+    };
+    let by_fill = |row: &Sweep| {
+        let rows = fill.rows.iter().map(|row| Sweep { first: row.0, last: row.1 });
+        rows.into_iter().any(|other| is_beside(track, (row.first, row.last), others, other, far))
+    };
+    let goes_on = |a: &Sweep, b: &Sweep| {
+        b.first - a.last <= STEP_STITCHES
+            && dot(a.chord(track), b.chord(track)) < 0.0
+            && (is_beside(track, (a.first, a.last), track, *b, far)
+                || is_beside(track, (b.first, b.last), track, *a, far))
+    };
+    let mut chains: Vec<Vec<Sweep>> = Vec::new();
+    for row in pieces.into_iter().filter(|row| !is_over(row)) {
+        match chains.last_mut() {
+            Some(chain) if chain.last().is_some_and(|last| goes_on(last, &row)) => chain.push(row),
+            _ => chains.push(vec![row]),
+        }
+    }
+    chains.retain(|chain| chain.len() >= 2 && chain.iter().any(by_fill));
+    chains.into_iter().max_by_key(Vec::len).map(|sweeps| Weave { sweeps })
+}
+
+/// What lies between the sharp corners of a line.
+fn pieces(track: &Track, (from, to): (usize, usize)) -> Vec<Sweep> {
+    let corners = (from + 1..to).filter(|i| track.turn(*i).abs() >= CORNER);
+    let ends: Vec<usize> = std::iter::once(from).chain(corners).chain([to]).collect();
+    let pieces = ends.windows(2).map(|w| Sweep { first: w[0], last: w[1] });
+    pieces.filter(|piece| piece.length(track) >= ROW_MM).collect()
 }

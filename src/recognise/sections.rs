@@ -2,6 +2,7 @@
 
 use geo::{BoundingRect, CoordsIter, MultiPolygon};
 
+use super::bent;
 use super::fill::{self, ReadFill};
 use super::parts;
 use super::segment::{Kind, ReadStretch, Segment};
@@ -42,7 +43,11 @@ pub const AWAY: usize = 8;
 /// Makes fills of the columns next to a fill, with crossings along its rows and at its pitch.
 pub fn adopt(stretches: &mut [ReadStretch]) {
     // What was adopted may touch the next one.
-    while parts::adopt(stretches) || adopt_once(stretches) || take_few_rows(stretches) {}
+    while parts::adopt(stretches)
+        || adopt_once(stretches)
+        || take_few_rows(stretches)
+        || bent::take_rows(stretches)
+    {}
 }
 
 fn adopt_once(stretches: &mut [ReadStretch]) -> bool {
