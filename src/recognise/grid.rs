@@ -32,6 +32,8 @@ const NEAR_MM: f64 = 0.15;
 const SURE: f64 = 6.5;
 const BESIDE: f64 = 3.0;
 const ODD: f64 = 0.03;
+/// So many rows tell where they lie.
+const MANY: usize = 12;
 /// Root mean square that the tape's grid gives, mm.
 const GRID_MM: f64 = 0.03;
 /// Mean squares may be so much larger than expected.
@@ -101,6 +103,11 @@ impl Grid {
     /// Do these rows lie on the lines, as no rows do by chance?
     pub fn holds(&self, track: &Track, rows: &[Sweep]) -> bool {
         self.fits(track, rows) && self.evidence(track, rows) >= SURE
+    }
+
+    /// Do many rows lie elsewhere, one after the other?
+    pub fn denies(&self, track: &Track, rows: &[Sweep]) -> bool {
+        rows.len() >= MANY && self.evidence(track, rows) <= -SURE
     }
 
     /// How much more likely (natural logarithm) row ends lie so if they are on the lines, but for

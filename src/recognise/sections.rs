@@ -4,6 +4,7 @@ use geo::{BoundingRect, CoordsIter, MultiPolygon};
 
 use super::bent;
 use super::fill::{self, ReadFill};
+use super::grid::Grid;
 use super::parts;
 use super::segment::{Kind, ReadStretch, Segment};
 use super::tip;
@@ -209,6 +210,10 @@ fn is_part(
         return false;
     }
     let track = &stretches[own.0].track;
+    let grid = Grid::of_segment(&stretches[other.0].track, &stretches[other.0].segments[other.1]);
+    if grid.is_some_and(|grid| grid.denies(track, &weave.sweeps)) {
+        return false;
+    }
     let few = weave.sweeps.len() <= FEW;
     let next = own.0 == other.0 && is_next(&stretches[own.0], own.1, other.1);
     let alike = |(turn, share): (f64, f64)| {

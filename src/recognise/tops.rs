@@ -182,10 +182,23 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
         _ => (SAME_ANGLE, 0.25),
     };
     a.stop == b.stop
+        && !denied(stretches, a, b)
         && between_lines(fa.fill.angle, fb.fill.angle) <= angle
         && ((fa.fill.row_pitch - fb.fill.row_pitch).abs()
             <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
             || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb))
+}
+
+/// Does either of two tops have a grid on which the many rows of the other do not lie?
+fn denied(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
+    let denies = |grid: Option<Grid>, other: &Top| {
+        let (s, g) = other.sections[0];
+        let weave = stretches[s].segments[g].weave.as_ref();
+        grid.zip(weave).is_some_and(|(grid, weave)| {
+            grid.passes().iter().all(|grid| grid.denies(&stretches[s].track, &weave.sweeps))
+        })
+    };
+    denies(grid(stretches, a), b) && denies(grid(stretches, b), a)
 }
 
 /// Do the distances between rows of one section go on in the other?
