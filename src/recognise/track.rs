@@ -17,6 +17,9 @@ const SWEEP_TURN: f64 = 50.0;
 const ROW_BEND: f64 = 18.0;
 const ROW_BEND_STITCH: f64 = 0.9;
 
+/// A stitch no longer than one point of the tape's grid goes nowhere, mm.
+const FOLDED: f64 = 0.105;
+
 /// The distinct needle points of a stretch. Zero-length stitches are folded into the point before
 /// them: every file has some and they say nothing about the shape.
 pub struct Track {
@@ -30,7 +33,8 @@ impl Track {
     pub fn new(design: &Design, stretch: &Range<usize>) -> Self {
         let mut track = Self { at: Vec::new(), index: Vec::new() };
         for i in stretch.clone() {
-            if i == stretch.start || design.points[i] != design.points[i - 1] {
+            let folded = track.at.last().is_some_and(|last| distance(*last, design.points[i].mm()) <= FOLDED);
+            if !folded {
                 track.at.push(design.points[i].mm());
                 track.index.push(i);
             }
