@@ -1,6 +1,6 @@
 //! Weaves of rows read as a fill: angle, row pitch, stitch length, stagger, outline with holes.
 
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{Area, Coord, LineString, MultiPolygon, Polygon};
 
 use super::track::{Sweep, Track};
 use super::weave::{Weave, median};
@@ -89,8 +89,19 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
 impl ReadFill {
     /// Do its rows lie ever wider apart towards one side?
     pub fn is_gradient(&self) -> bool {
-        const FACTOR: f64 = 1.4;
-        self.straight && self.spacing.1 >= FACTOR * self.spacing.0
+        /// The tape's grid moves the mean of a few distances by so much, mm.
+        const GRID: f64 = 0.03;
+        const FACTOR: f64 = 1.15;
+        self.straight && self.spacing.1 - GRID >= FACTOR * (self.spacing.0 + GRID)
+    }
+
+    /// Does it cover but a part of what rows so far apart would? Stitches that go over one line again
+    /// and again are no rows.
+    pub fn is_thin(&self, track: &Track) -> bool {
+        const SHARE: f64 = 0.3;
+        let length = |(first, last): &(usize, usize)| distance(track.at[*first], track.at[*last]);
+        let rows: f64 = self.rows.iter().map(length).sum();
+        self.footprint.unsigned_area() < SHARE * rows * self.fill.row_pitch
     }
 }
 

@@ -218,7 +218,7 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
         let explained = grid.explained(track, &weave.sweeps);
         read = ReadFill { explained, ..fill::straightened(track, weave, read) };
     }
-    if read.explained < NO_WEAVE {
+    if read.explained < NO_WEAVE || read.is_thin(track) {
         return None;
     }
     if is_narrow(track, weave)

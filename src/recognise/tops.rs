@@ -18,7 +18,7 @@ use crate::geometry::vector::between_lines;
 const SAME_ANGLE: f64 = 3.0;
 
 /// Islands of one fill lie this close, mm (J).
-const ISLAND_MM: f64 = 6.0;
+const ISLAND_MM: f64 = 12.0;
 
 /// Most stitches of a line between sections of a curved fill that does not go straight.
 const BENT_LINK: usize = 8;
