@@ -21,7 +21,7 @@ const FEWEST_WIDE: usize = 6;
 const WIDE_MM: f64 = 1.1;
 const KEPT_WIDE: f64 = 0.7;
 /// Rounds of fitting and counting anew.
-const ROUNDS: usize = 4;
+const ROUNDS: i32 = 4;
 /// Ends further off their line, in rows, are left out of the fit; this share must be left.
 const STRAY: f64 = 0.3;
 const KEPT: f64 = 0.85;
@@ -208,7 +208,8 @@ fn settle(numbered: &[(Coord<f64>, f64)]) -> Option<(Grid, Vec<Coord<f64>>)> {
     let mut grid = fit(numbered)?;
     let mut kept = Vec::new();
     for round in 0..ROUNDS {
-        let near = if round == 0 { STRAY } else { grid.tolerance() };
+        // Step by step: what is odd moves the first lines.
+        let near = (STRAY * 0.5_f64.powi(round)).max(grid.tolerance());
         let of = |(at, _): &(Coord<f64>, f64)| (*at, grid.row(*at).round());
         kept = numbered
             .iter()
@@ -243,4 +244,86 @@ fn fit(points: &[(Coord<f64>, f64)]) -> Option<Grid> {
     let across = Coord { x: (xr * yy - yr * xy) / det, y: (yr * xx - xr * xy) / det };
     let phase = mean - dot(across, middle);
     Some(Grid { across, phase, step: 1.0, count, middle, spread: [xx, xy, yy] })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Rows `from..to` of a fill on the tape's grid, each from `left` to `right` (mm along the rows),
+    /// at this angle (degrees) and pitch (mm); the first lies at `offset` rows.
+    fn rows(
+        (angle, pitch, offset): (f64, f64, f64),
+        numbers: std::ops::Range<i32>,
+        (left, right): (f64, f64),
+    ) -> (Track, Weave) {
+        let (along, across) = (direction(angle), left_of(direction(angle)));
+        let on_tape = |v: f64| (v * 10.0).round() / 10.0;
+        let point = |x: f64, row: f64| {
+            let at = along * x + across * (row * pitch);
+            Coord { x: on_tape(at.x), y: on_tape(at.y) }
+        };
+        let mut at = Vec::new();
+        for number in numbers {
+            let row = f64::from(number) + offset;
+            let (a, b) = if number % 2 == 0 { (left, right) } else { (right, left) };
+            at.extend([point(a, row), point(b, row)]);
+        }
+        let sweeps = (0..at.len() / 2).map(|i| Sweep { first: 2 * i, last: 2 * i + 1 }).collect();
+        (Track { index: (0..at.len()).collect(), at }, Weave { sweeps })
+    }
+
+    const SEWN: (f64, f64, f64) = (23.0, 0.4, 0.0);
+
+    fn grid() -> Grid {
+        let (track, weave) = rows(SEWN, 0..40, (0.0, 12.0));
+        let read = super::super::fill::read(&track, &weave);
+        Grid::of(&track, &weave, &read).expect("rows drawn on lines")
+    }
+
+    #[test]
+    fn the_lines_are_those_that_rows_were_drawn_on() {
+        let grid = grid();
+        assert!((grid.angle() - 23.0).abs() < 0.1, "{}", grid.angle());
+        assert!((grid.pitch() - 0.4).abs() < 0.001, "{}", grid.pitch());
+    }
+
+    #[test]
+    fn rows_of_the_same_fill_lie_on_them_and_others_do_not() {
+        let grid = grid();
+        // An island 20 mm off.
+        let (track, island) = rows(SEWN, 10..20, (30.0, 33.0));
+        assert!(grid.holds(&track, &island.sweeps));
+        // Half a pitch aside: a second pass, or chance.
+        let (track, between) = rows((23.0, 0.4, 0.5), 10..20, (30.0, 33.0));
+        assert!(!grid.fits(&track, &between.sweeps));
+        assert!(grid.passes()[1].holds(&track, &between.sweeps));
+        // Another pitch, as a fill of its own has.
+        let (track, other) = rows((23.0, 0.36, 0.0), 10..40, (30.0, 33.0));
+        assert!(!grid.fits(&track, &other.sweeps) && grid.denies(&track, &other.sweeps));
+    }
+
+    #[test]
+    fn few_ends_on_dense_lines_tell_nothing() {
+        let dense = (23.0, 0.18, 0.0);
+        let (track, weave) = rows(dense, 0..40, (0.0, 12.0));
+        let read = super::super::fill::read(&track, &weave);
+        // 0.03 mm of the tape's grid are a sixth of a row: lines may still be fitted to many rows.
+        if let Some(grid) = Grid::of(&track, &weave, &read) {
+            let (track, few) = rows(dense, 50..53, (0.0, 3.0));
+            assert!(!grid.holds(&track, &few.sweeps));
+        }
+    }
+
+    #[test]
+    fn a_few_odd_ends_do_not_move_wide_lines() {
+        let (mut track, weave) = rows((100.0, 2.5, 0.0), 0..8, (0.0, 15.0));
+        // What leads to the first row and on from the last one ends anywhere.
+        for end in [0, 15] {
+            track.at[end] = track.at[end] + Coord { x: 0.7, y: 0.9 };
+        }
+        let grid = Grid::of_wide(&track, &weave).expect("fourteen of sixteen ends");
+        assert!((grid.angle() - 100.0).abs() < 0.2, "{}", grid.angle());
+        assert!((grid.pitch() - 2.5).abs() < 0.01, "{}", grid.pitch());
+    }
 }
