@@ -33,7 +33,10 @@ impl Track {
     pub fn new(design: &Design, stretch: &Range<usize>) -> Self {
         let mut track = Self { at: Vec::new(), index: Vec::new() };
         for i in stretch.clone() {
-            let folded = track.at.last().is_some_and(|last| distance(*last, design.points[i].mm()) <= FOLDED);
+            let folded = track
+                .at
+                .last()
+                .is_some_and(|last| distance(*last, design.points[i].mm()) <= FOLDED);
             if !folded {
                 track.at.push(design.points[i].mm());
                 track.index.push(i);

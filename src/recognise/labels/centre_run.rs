@@ -8,11 +8,11 @@ pub const BEGIN: f64 = 0.5;
 /// Every stitch.
 const STITCH: f64 = 0.05;
 /// In a fill.
-const IN_FILL: f64 = 0.15;
+const IN_FILL: f64 = 0.2;
 /// Off the middle by this share of the width costs one.
 const OFF: f64 = 0.2;
 /// The grid moves points in a narrow column, mm.
-const GRID: f64 = 0.15;
+const GRID: f64 = 0.061;
 const MOST: f64 = 1.5;
 
 pub fn price(facts: &Facts, stitch: &Stitch, top: usize) -> f64 {

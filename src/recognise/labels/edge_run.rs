@@ -4,16 +4,16 @@ use super::facts::{Facts, Spot, Stitch};
 
 pub const BEGIN: f64 = 0.5;
 /// Every stitch.
-const STITCH: f64 = 0.1;
+const STITCH: f64 = 0.14;
 /// An edge run lies this far inside at most, mm.
-pub const REACH: f64 = 1.3;
+pub const REACH: f64 = 1.1;
 /// And so far at least; else its thread would show beside the top.
 const LEAST_DEPTH: f64 = 0.2;
 const OUTSIDE: f64 = 0.25;
 /// Depths that differ this much cost one, mm.
-const UNEVEN: f64 = 0.5;
+const UNEVEN: f64 = 0.68;
 /// In the middle of a column, which is as deep as an edge run may lie.
-const MIDDLE: f64 = 0.15;
+const MIDDLE: f64 = 0.27;
 /// Most that one measure costs.
 const MOST: f64 = 0.8;
 

@@ -26,8 +26,8 @@ const TOPS_MAX: usize = 6;
 /// Heading change from which a corner is sharp, degrees.
 pub const SHARP: f64 = 50.0;
 /// A bend of so many degrees, or more, of a line that leads somewhere costs this much.
-const BEND_DEG: f64 = 30.0;
-const BEND: f64 = 0.5;
+const BEND_DEG: f64 = 16.0;
+const BEND: f64 = 0.8;
 /// Needle points this close are the same point up to the grid, mm.
 pub const SAME_POINT: f64 = 0.15;
 

@@ -11,7 +11,7 @@ pub const BEGIN: f64 = 0.4;
 /// A stitch of a weave that is a guard.
 const STITCH: f64 = 0.02;
 /// Share of the sweeps that must lie under one top.
-const UNDER: f64 = 0.8;
+const UNDER: f64 = 0.59;
 /// Guard stitches are no longer than this under a fill, and lie no deeper, mm.
 const LENGTH_MAX: f64 = 3.4;
 const DEPTH_MAX: f64 = 2.6;

@@ -27,12 +27,12 @@ use facts::{Facts, Stitch};
 pub use place::Places;
 
 /// Going from one label, or from one top, to another.
-const CHANGE: f64 = 0.6;
+const CHANGE: f64 = 0.81;
 /// Going to travel or from it.
-const LINK: f64 = 0.35;
+const LINK: f64 = 0.14;
 /// Either, where the thread goes on as it went: what ends there turns off or back.
 const SMOOTH: f64 = 0.5;
-const SMOOTH_DEG: f64 = 20.0;
+const SMOOTH_DEG: f64 = 49.0;
 /// Its place among the states.
 const TRAVEL: usize = 0;
 /// More than any stitch costs under a label that it can have at all.

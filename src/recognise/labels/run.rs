@@ -10,7 +10,7 @@ const STITCH: f64 = 0.02;
 const HIDDEN: f64 = 0.6;
 
 /// A stitch of rows wide apart is underlay, seen or not.
-const ROWS: f64 = 0.2;
+const ROWS: f64 = 0.15;
 
 pub fn price(stitch: &Stitch) -> f64 {
     let rows = if stitch.weave.is_some_and(|weave| weave.rows) { ROWS } else { 0.0 };

@@ -11,7 +11,7 @@ const SEEN: f64 = 0.5;
 const WOVEN: f64 = 0.6;
 
 /// At the start of a stretch: the thread could have been brought there without it.
-pub const BEGIN_FIRST: f64 = 1.0;
+pub const BEGIN_FIRST: f64 = 1.8;
 
 pub fn price(stitch: &Stitch) -> f64 {
     let seen = if stitch.hidden { 0.0 } else { SEEN * stitch.length };

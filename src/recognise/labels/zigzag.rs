@@ -8,16 +8,16 @@ const WOVEN: f64 = 0.03;
 /// The same where the weave looks like a guard.
 const GUARD: f64 = 0.15;
 /// A crossing that no weave has taken up, between two sharp corners.
-const CROSSING: f64 = 0.25;
+const CROSSING: f64 = 0.34;
 /// A stitch that bends to and fro by this much, degrees: in a narrow column zigzag is shallow.
-const SHALLOW: f64 = 0.1;
-const BEND: f64 = 18.0;
+const SHALLOW: f64 = 0.055;
+const BEND: f64 = 7.3;
 /// And goes over this share of its width: a centre run bends as well.
-const SWAY: f64 = 0.12;
+const SWAY: f64 = 0.049;
 /// Any other stitch.
-const OTHER: f64 = 0.8;
+const OTHER: f64 = 0.59;
 /// A crossing goes over this share of the column's width.
-const ACROSS: f64 = 0.3;
+const ACROSS: f64 = 0.55;
 
 /// `top`: the column, where it covers the stitch.
 pub fn price(facts: &Facts, stitch: &Stitch, top: Option<usize>) -> f64 {
