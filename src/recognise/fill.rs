@@ -99,9 +99,11 @@ impl ReadFill {
     /// and again are no rows.
     pub fn is_thin(&self, track: &Track) -> bool {
         const SHARE: f64 = 0.3;
+        /// No rows lie closer, mm.
+        const LEAST_PITCH: f64 = 0.1;
         let length = |(first, last): &(usize, usize)| distance(track.at[*first], track.at[*last]);
         let rows: f64 = self.rows.iter().map(length).sum();
-        self.footprint.unsigned_area() < SHARE * rows * self.fill.row_pitch
+        self.footprint.unsigned_area() < SHARE * rows * self.fill.row_pitch.max(LEAST_PITCH)
     }
 }
 

@@ -1,5 +1,7 @@
 //! Open weaves that are no underlay: tops that are sewn wide apart, and turns of a plain line.
 
+use super::fill;
+use super::grid::Grid;
 use super::segment::{self, Kind, ReadStretch};
 use super::tops::Cover;
 use super::track::{Sweep, Track};
@@ -8,7 +10,7 @@ use super::weave::Weave;
 /// Back-and-forth that advances more from sweep to sweep is no top, mm.
 const OPEN_TOP: f64 = 0.65;
 /// The same for rows: one of two passes, or the open end of a gradient.
-const OPEN_ROWS: f64 = 1.3;
+const OPEN_ROWS: f64 = 1.4;
 /// Share of an open top that may lie under later ones, and of open rows.
 const OPEN_COVERED: f64 = 0.2;
 const ROWS_COVERED: f64 = 0.8;
@@ -45,7 +47,7 @@ pub fn become_tops(stretches: &mut [ReadStretch], cover: &Cover) -> bool {
     for (s, stretch) in stretches.iter().enumerate() {
         for (g, segment) in stretch.segments.iter().enumerate() {
             if let Kind::Open(weave) = &segment.kind
-                && is_open_top(stretch, weave, cover)
+                && (is_open_top(stretch, weave, cover) || is_pass(stretch, g, weave))
                 && let Some(kind) = segment::top_kind(&stretch.track, weave)
             {
                 found.push((s, g, kind));
@@ -66,6 +68,24 @@ fn is_open_top(stretch: &ReadStretch, weave: &Weave, cover: &Cover) -> bool {
     let covered = || covered_share(&stretch.track, weave, cover);
     rows && advance <= OPEN_ROWS && covered() < ROWS_COVERED
         || advance <= OPEN_TOP && covered() < OPEN_COVERED
+}
+
+/// Is this one of two passes of a fill: does the other, sewn right before or after it, lie between its
+/// rows?
+fn is_pass(stretch: &ReadStretch, g: usize, weave: &Weave) -> bool {
+    /// Segments from one pass to the other: a link may lie between.
+    const NEXT: usize = 2;
+    let track = &stretch.track;
+    if !weave.has_rows() || weave.advance(track) > OPEN_ROWS {
+        return false;
+    }
+    let Some(grid) = Grid::of(track, weave, &fill::read(track, weave)) else { return false };
+    let [_, between, _] = grid.passes();
+    let near = g.saturating_sub(NEXT)..stretch.segments.len().min(g + NEXT + 1);
+    near.filter(|other| *other != g).any(|other| match &stretch.segments[other].kind {
+        Kind::Open(other) => between.holds(track, &other.sweeps),
+        _ => false,
+    })
 }
 
 /// Share of a weave's sweeps that a later top lies over.

@@ -114,7 +114,8 @@ fn few_rows(
     if is_open && !fill.is_gradient() {
         return None;
     }
-    if stretches[s].stop != stretches[other.0].stop || points.1 - points.0 > LINE_STITCHES {
+    let long = !is_open && points.1 - points.0 > LINE_STITCHES;
+    if stretches[s].stop != stretches[other.0].stop || long {
         return None;
     }
     let sweeps: Vec<Sweep> = tip::rows(track, points, fill.fill.angle)

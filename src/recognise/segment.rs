@@ -18,6 +18,8 @@ use crate::geometry::vector::distance;
 const NO_WEAVE: f64 = 0.5;
 /// Crossings are not split below this length, mm (J: well under the 7 mm from which they snag).
 const SPLIT_FROM: f64 = 4.0;
+/// Rows wide apart that are neither underlay nor a motif are no shorter, mm.
+const PASS_MM: f64 = 5.0;
 /// Longest stitch that a machine can sew in one move, mm: wider weaves must be split.
 const LONGEST: f64 = 12.2;
 
@@ -226,7 +228,11 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
         && (!read.straight || splits_evenly(track, weave))
     {
         let satin = satin::read(track, weave).filter(|read| read.explained >= NO_WEAVE);
-        return satin.map(|read| Kind::SplitSatin(Box::new(read)));
+        // Rows wide apart are one pass of two; shorter ones are a motif.
+        let is_pass = satin.is_none() && read.straight && weave.length(track) >= PASS_MM;
+        if !is_pass || Grid::of(track, weave, &read).is_none() {
+            return satin.map(|read| Kind::SplitSatin(Box::new(read)));
+        }
     }
     Some(Kind::Fill(Box::new(read)))
 }
