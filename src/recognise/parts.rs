@@ -209,7 +209,7 @@ fn part<'a>(
 
 /// A weave whose rows lie on a grid, but for some at its ends.
 fn whole(track: &Track, weave: &Weave, grid: &Grid) -> Option<(Weave, ReadFill)> {
-    let is_odd = |row: &&Sweep| !is_row(track, **row, grid) || !lies_on(track, **row, grid);
+    let is_odd = |row: &&Sweep| !lies_on(track, **row, grid);
     let before = weave.sweeps.iter().take(ODD_ENDS).filter(is_odd).count();
     let after = weave.sweeps.iter().rev().take(ODD_ENDS).filter(is_odd).count();
     let sweeps = weave.sweeps.get(before..weave.sweeps.len().saturating_sub(after))?;
@@ -232,7 +232,8 @@ fn read(track: &Track, weave: &Weave, grid: &Grid) -> ReadFill {
 /// Do rows run along the lines of a grid, one after the other?
 fn runs_along(track: &Track, weave: &Weave, grid: &Grid) -> bool {
     between_lines(weave.axis(track).0, grid.angle()) <= PARALLEL_DEG
-        && weave.sweeps.iter().all(|row| is_row(track, *row, grid))
+        && weave.sweeps.iter().all(|row| lines(track, *row, grid) <= STEP_LINES * grid.step)
+        && share(&weave.sweeps, |row| is_row(track, *row, grid)) >= NEXT_SHARE
         && step_on(track, &weave.sweeps, grid)
 }
 
@@ -253,7 +254,16 @@ fn lies_on(track: &Track, row: Sweep, grid: &Grid) -> bool {
 }
 
 fn is_row(track: &Track, row: Sweep, grid: &Grid) -> bool {
-    (grid.row(track.at[row.last]) - grid.row(track.at[row.first])).abs() <= ROW_LINES * grid.step
+    lines(track, row, grid) <= ROW_LINES * grid.step
+}
+
+/// Lines from one end of a row to the other; a step to the next may have been taken for its end.
+fn lines(track: &Track, row: Sweep, grid: &Grid) -> f64 {
+    (grid.row(track.at[row.last]) - grid.row(track.at[row.first])).abs()
+}
+
+fn share(rows: &[Sweep], of: impl Fn(&Sweep) -> bool) -> f64 {
+    rows.iter().filter(|row| of(row)).count() as f64 / rows.len().max(1) as f64
 }
 
 /// The longest chain of rows in a line that lies on a grid; or all its rows, if it has little else
