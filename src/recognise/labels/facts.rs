@@ -14,13 +14,13 @@ use super::woven::{FEW_ROWS, Woven, few_rows, is_mesh, woven};
 use crate::geometry::vector::{distance, middle};
 
 /// A stitch this near to an edge lies under the thread of the edge, mm.
-pub const THREAD: f64 = 0.25;
+pub const THREAD: f64 = 0.4;
 /// A stitch that its top does not cover costs this much more.
 pub const BARE: f64 = 0.5;
 /// A stitch of a weave as a run.
 pub const WOVEN: f64 = 0.7;
 /// A stitch under another top than the one that its stretch leads to.
-pub const ASIDE: f64 = 0.3;
+pub const ASIDE: f64 = 0.6;
 /// Most tops that the stitches between two tops can belong to.
 const TOPS_MAX: usize = 6;
 /// Heading change from which a corner is sharp, degrees.
