@@ -52,6 +52,8 @@ pub struct Stitch {
     pub alternates: bool,
     /// Tops that cover its middle and are sewn later, in sewing order.
     pub covers: Vec<usize>,
+    /// A top of its own stop is sewn over it later.
+    pub under_own: bool,
     /// It lies under or on its own colour or, in a stretch with tops, under any other: not seen.
     pub hidden: bool,
     /// The open weave that it belongs to.
@@ -123,6 +125,7 @@ impl<'a> Facts<'a> {
                 length: distance(from, to),
                 turns,
                 alternates: before * after_it < 0.0,
+                under_own,
                 hidden: under_own
                     || with_top && !covers.is_empty()
                     || mesh.is_some_and(|mesh| mesh.intersects(&mid))

@@ -29,6 +29,8 @@ const BARE_ROW: f64 = 0.068;
 /// The same of few or short rows, beside others and alone.
 const FEW_BARE: f64 = 0.11;
 const FEW_SEEN: f64 = 0.35;
+/// A top of the same stop lies over it: it is that top's.
+const OWN: f64 = 0.1;
 
 /// `rows`: those beneath the same fill.
 /// `angle`: that of the fill itself, degrees.
@@ -67,7 +69,8 @@ fn joins(stitch: &Stitch, grid: &Grid) -> bool {
 
 /// As underlay of no top in particular.
 pub fn bare_price(stitch: &Stitch) -> f64 {
-    match stitch.weave {
+    let own = if stitch.under_own { OWN } else { 0.0 };
+    own + match stitch.weave {
         Some(weave) if weave.rows && weave.many => BARE_ROW,
         Some(weave) if weave.rows && stitch.hidden => FEW_BARE,
         Some(weave) if weave.rows => FEW_SEEN,
