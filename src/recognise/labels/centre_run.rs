@@ -8,12 +8,12 @@ pub const BEGIN: f64 = 0.5;
 /// Every stitch.
 const STITCH: f64 = 0.05;
 /// In a fill.
-const IN_FILL: f64 = 0.2;
+const IN_FILL: f64 = 0.36;
 /// Off the middle by this share of the width costs one.
 const OFF: f64 = 0.2;
 /// The grid moves points in a narrow column, mm.
-const GRID: f64 = 0.061;
-const MOST: f64 = 1.5;
+const GRID: f64 = 0.082;
+const MOST: f64 = 0.61;
 
 pub fn price(facts: &Facts, stitch: &Stitch, top: usize) -> f64 {
     if facts.scene.is_fill(top) {

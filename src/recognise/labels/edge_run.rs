@@ -8,7 +8,7 @@ const STITCH: f64 = 0.14;
 /// An edge run lies this far inside at most, mm.
 pub const REACH: f64 = 1.1;
 /// And so far at least; else its thread would show beside the top.
-const LEAST_DEPTH: f64 = 0.2;
+const LEAST_DEPTH: f64 = 0.11;
 const OUTSIDE: f64 = 0.25;
 /// Depths that differ this much cost one, mm.
 const UNEVEN: f64 = 0.68;

@@ -24,7 +24,7 @@ pub const ASIDE: f64 = 0.6;
 /// Most tops that the stitches between two tops can belong to.
 const TOPS_MAX: usize = 6;
 /// Heading change from which a corner is sharp, degrees.
-pub const SHARP: f64 = 50.0;
+pub const SHARP: f64 = 68.0;
 /// A bend of so many degrees, or more, of a line that leads somewhere costs this much.
 const BEND_DEG: f64 = 16.0;
 const BEND: f64 = 0.8;

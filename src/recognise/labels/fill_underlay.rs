@@ -13,19 +13,19 @@ const FEW: f64 = 0.15;
 /// The same where the weave looks like a guard.
 const GUARD: f64 = 0.15;
 /// A stitch along the rows that lie beneath the same fill.
-const ROW: f64 = 0.19;
+const ROW: f64 = 0.26;
 /// So far off their direction, degrees.
 const OFF: f64 = 3.0;
 /// A step between two rows, no longer than this, mm: rows lie 1.5 to 3.5 mm apart.
 const STEP: f64 = 0.3;
 const STEP_MM: f64 = 4.5;
 /// Where no rows are known: a stitch across or aslant to the rows of the fill.
-const UNKNOWN: f64 = 0.3;
+const UNKNOWN: f64 = 0.41;
 const ACROSS: [f64; 3] = [45.0, 90.0, 135.0];
 /// Any other stitch.
 const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
-const BARE_ROW: f64 = 0.068;
+const BARE_ROW: f64 = 0.05;
 /// The same of few or short rows, beside others and alone.
 const FEW_BARE: f64 = 0.11;
 const FEW_SEEN: f64 = 0.35;

@@ -5,7 +5,7 @@ use super::facts::Stitch;
 /// As much as 4 mm of visible travel: a shorter line is a link.
 pub const BEGIN: f64 = 2.0;
 /// Every stitch.
-const STITCH: f64 = 0.02;
+const STITCH: f64 = 0.027;
 /// Every stitch that lies on its own colour or under it: nobody sews what is not seen.
 const HIDDEN: f64 = 0.6;
 

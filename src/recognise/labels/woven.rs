@@ -20,7 +20,7 @@ const JOIN_BENT: f64 = 1.3;
 /// Few rows: a corner between row and step, degrees; how long rows are at least, how far apart, mm,
 /// how nearly parallel, degrees, and how straight.
 const CORNER: f64 = 6.6;
-const ROW_MM: f64 = 3.4;
+const ROW_MM: f64 = 2.0;
 const APART_MM: (f64, f64) = (1.2, 3.9);
 const PARALLEL_DEG: f64 = 2.2;
 const STRAIGHT: f64 = 1.01;

@@ -2,15 +2,15 @@
 
 use super::facts::{Facts, SHARP, Spot, Stitch};
 
-pub const BEGIN: f64 = 0.6;
+pub const BEGIN: f64 = 0.81;
 /// A stitch of an open weave.
 const WOVEN: f64 = 0.03;
 /// The same where the weave looks like a guard.
-const GUARD: f64 = 0.15;
+const GUARD: f64 = 0.11;
 /// A crossing that no weave has taken up, between two sharp corners.
-const CROSSING: f64 = 0.34;
+const CROSSING: f64 = 0.25;
 /// A stitch that bends to and fro by this much, degrees: in a narrow column zigzag is shallow.
-const SHALLOW: f64 = 0.055;
+const SHALLOW: f64 = 0.074;
 const BEND: f64 = 7.3;
 /// And goes over this share of its width: a centre run bends as well.
 const SWAY: f64 = 0.049;
