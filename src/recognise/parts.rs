@@ -1,5 +1,7 @@
 //! Parts of a fill that lie on its grid, whatever they look like by themselves.
 
+use std::collections::VecDeque;
+
 use geo::MultiPolygon;
 
 use super::fill::{self, ReadFill};
@@ -10,7 +12,7 @@ use super::tops::TWO_ROWS;
 use super::track::{Sweep, Track};
 use super::weave::Weave;
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::{between_lines, distance, dot, line_angle};
+use crate::geometry::vector::{between_lines, cross, direction, distance, dot};
 use crate::objects::Fill;
 
 /// A fill that explains more of its needle points needs no grid.
@@ -46,6 +48,9 @@ pub fn adopt(stretches: &mut [ReadStretch]) -> bool {
     let mut found = Vec::new();
     for s in 0..stretches.len() {
         for g in 0..stretches[s].segments.len() {
+            if is_settled(&stretches[s].segments[g]) {
+                continue;
+            }
             let near = Near {
                 grids: near(&grids, stretches, (s, g)),
                 areas: || fills_beside(&areas, stretches, (s, g)),
@@ -61,9 +66,14 @@ pub fn adopt(stretches: &mut [ReadStretch]) -> bool {
     }
     let grids = self::grids(stretches);
     for s in 0..stretches.len() {
+        let mut longer = false;
         for g in 0..stretches[s].segments.len() {
-            any |= extend(stretches, (s, g), &grids);
+            longer |= extend(stretches, (s, g), &grids);
         }
+        if longer {
+            stretches[s].segments.retain(|segment| segment.points.0 < segment.points.1);
+        }
+        any |= longer;
     }
     any
 }
@@ -75,51 +85,62 @@ fn extend(
     grids: &[((usize, usize), Grid)],
 ) -> bool {
     let stretch = &stretches[s];
-    let (segment, track) = (&stretch.segments[g], &stretch.track);
-    let (Kind::Fill(read), Some(weave)) = (&segment.kind, &segment.weave) else { return false };
-    let near = near(grids, stretches, (s, g));
-    let own =
-        |grid: &&Grid| grid.fits_closely(track, &weave.sweeps) && runs_along(track, weave, grid);
-    let Some(grid) = near.iter().find(own) else { return false };
-    let line = |g: Option<usize>| {
-        let segment = g.and_then(|g| stretch.segments.get(g))?;
-        matches!(segment.kind, Kind::Line).then_some(segment.points)
+    let Segment { kind: Kind::Fill(old), weave: Some(weave), .. } = &stretch.segments[g] else {
+        return false;
     };
-    let mut sweeps = weave.sweeps.clone();
-    if let Some((_, to)) = line(g.checked_sub(1)).filter(|points| read.points.0 <= points.1) {
-        let from = line(g.checked_sub(1)).map_or(to, |points| points.0);
-        for row in rows(track, (from, to), grid).into_iter().rev() {
-            if !follows(track, grid, &row, &sweeps[0]) {
-                break;
-            }
-            sweeps.insert(0, row);
-        }
-    }
-    if let Some((from, to)) = line(Some(g + 1)) {
-        for row in rows(track, (from, to), grid) {
-            if !sweeps.last().is_some_and(|last| follows(track, grid, last, &row)) {
-                break;
-            }
-            sweeps.push(row);
-        }
-    }
-    let more = sweeps.len() - weave.sweeps.len();
-    if more == 0 {
+    let lines = [g.checked_sub(1), Some(g + 1)].map(|g| line(stretch, g));
+    if !old.straight || lines == [None, None] {
         return false;
     }
-    let explained = read.explained;
-    let weave = Weave { sweeps };
-    let read = self::read(track, &weave, grid);
-    let read = ReadFill { explained: explained.max(read.explained), ..read };
-    let (first, last) = weave.span();
-    let stretch = &mut stretches[s];
-    if g > 0 && matches!(stretch.segments[g - 1].kind, Kind::Line) {
-        stretch.segments[g - 1].points.1 = first.min(stretch.segments[g - 1].points.1);
+    let track = &stretch.track;
+    let own =
+        |grid: &&Grid| grid.fits_closely(track, &weave.sweeps) && runs_along(track, weave, grid);
+    let near = near(grids, stretches, (s, g));
+    let Some(grid) = near.iter().find(own) else { return false };
+    let Some(weave) = longer(track, weave, lines, grid) else { return false };
+    let new = read(track, &weave, grid);
+    let new = ReadFill { explained: old.explained.max(new.explained), ..new };
+    widen(&mut stretches[s], g, weave, new);
+    true
+}
+
+/// Track points of a segment that is a line.
+fn line(stretch: &ReadStretch, g: Option<usize>) -> Option<(usize, usize)> {
+    let segment = stretch.segments.get(g?)?;
+    matches!(segment.kind, Kind::Line).then_some(segment.points)
+}
+
+/// A weave with the rows that go on in the line before it and the one after it, if there are any.
+fn longer(
+    track: &Track,
+    weave: &Weave,
+    [before, after]: [Option<(usize, usize)>; 2],
+    grid: &Grid,
+) -> Option<Weave> {
+    let mut sweeps = VecDeque::from(weave.sweeps.clone());
+    for row in before.into_iter().flat_map(|points| rows(track, points, grid)).rev() {
+        if !follows(track, grid, &row, &sweeps[0]) {
+            break;
+        }
+        sweeps.push_front(row);
     }
-    if let Some(next) =
-        stretch.segments.get_mut(g + 1).filter(|next| matches!(next.kind, Kind::Line))
-    {
-        next.points.0 = next.points.0.max(last);
+    for row in after.into_iter().flat_map(|points| rows(track, points, grid)) {
+        if !follows(track, grid, &sweeps[sweeps.len() - 1], &row) {
+            break;
+        }
+        sweeps.push_back(row);
+    }
+    (sweeps.len() > weave.sweeps.len()).then(|| Weave { sweeps: sweeps.into() })
+}
+
+/// Gives a segment rows of the lines beside it.
+fn widen(stretch: &mut ReadStretch, g: usize, weave: Weave, read: ReadFill) {
+    let (first, last) = weave.span();
+    if let Some(before) = g.checked_sub(1).and_then(|g| stretch.segments.get_mut(g)) {
+        before.points.1 = before.points.1.min(first);
+    }
+    if let Some(after) = stretch.segments.get_mut(g + 1) {
+        after.points.0 = after.points.0.max(last);
     }
     let old = stretch.segments[g].points;
     stretch.segments[g] = Segment {
@@ -127,7 +148,6 @@ fn extend(
         points: (old.0.min(first), old.1.max(last)),
         weave: Some(weave),
     };
-    true
 }
 
 /// What lies around a segment.
@@ -177,6 +197,16 @@ fn fills_beside<'a>(
     near.filter_map(fill).collect()
 }
 
+/// Is there nothing to be found in a segment?
+fn is_settled(segment: &Segment) -> bool {
+    match &segment.kind {
+        Kind::Tie => true,
+        Kind::Line => segment.points.1 - segment.points.0 < FEW_ROWS,
+        Kind::Fill(read) => read.straight && read.explained >= DOUBTFUL,
+        _ => false,
+    }
+}
+
 /// What of a segment is a part of a fill with one of these grids.
 fn part<'a>(
     stretch: &ReadStretch,
@@ -185,12 +215,10 @@ fn part<'a>(
 ) -> Option<(Weave, ReadFill)> {
     let segment = &stretch.segments[g];
     match &segment.kind {
-        Kind::Tie => None,
         Kind::Line => {
             let rows = |grid| rows_in_line(&stretch.track, segment, grid, &near.areas);
             near.grids.iter().find_map(rows)
         }
-        Kind::Fill(read) if read.straight && read.explained >= DOUBTFUL => None,
         kind => {
             let weave = match kind {
                 Kind::Open(weave) => weave,
@@ -322,9 +350,11 @@ fn follows(track: &Track, grid: &Grid, a: &Sweep, b: &Sweep) -> bool {
 
 /// Pieces that go one way along the lines and begin and end on one.
 pub fn rows(track: &Track, (from, to): (usize, usize), grid: &Grid) -> Vec<Sweep> {
+    let axis = direction(grid.angle());
+    let steep = ALONG_DEG.to_radians().tan();
     let along = |i: usize| {
         let stitch = track.at[i] - track.at[i - 1];
-        (between_lines(line_angle(stitch), grid.angle()) <= ALONG_DEG).then_some(stitch)
+        (cross(axis, stitch).abs() <= steep * dot(axis, stitch).abs()).then_some(stitch)
     };
     let mut pieces: Vec<Sweep> = Vec::new();
     let mut before = None;

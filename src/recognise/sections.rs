@@ -211,10 +211,6 @@ fn is_part(
         return false;
     }
     let track = &stretches[own.0].track;
-    let grid = Grid::of_segment(&stretches[other.0].track, &stretches[other.0].segments[other.1]);
-    if grid.is_some_and(|grid| grid.denies(track, &weave.sweeps)) {
-        return false;
-    }
     let few = weave.sweeps.len() <= FEW;
     let next = own.0 == other.0 && is_next(&stretches[own.0], own.1, other.1);
     let alike = |(turn, share): (f64, f64)| {
@@ -223,9 +219,15 @@ fn is_part(
     };
     let touches =
         || stretches[own.0].segments[own.1].footprint().is_some_and(|own| touch(own, area));
-    alike(OFF_APART)
+    let denied = || {
+        let grid =
+            Grid::of_segment(&stretches[other.0].track, &stretches[other.0].segments[other.1]);
+        grid.is_some_and(|grid| grid.denies(track, &weave.sweeps))
+    };
+    (alike(OFF_APART)
         || next && alike(if few { OFF_NEXT_FEW } else { OFF_NEXT })
-        || alike(if few { OFF_FEW } else { OFF }) && touches()
+        || alike(if few { OFF_FEW } else { OFF }) && touches())
+        && !denied()
 }
 
 fn straight_fill(segment: &Segment) -> Option<(&Fill, &MultiPolygon<f64>)> {

@@ -182,11 +182,11 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
         _ => (SAME_ANGLE, 0.25),
     };
     a.stop == b.stop
-        && !denied(stretches, a, b)
         && between_lines(fa.fill.angle, fb.fill.angle) <= angle
         && ((fa.fill.row_pitch - fb.fill.row_pitch).abs()
             <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
             || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb))
+        && !denied(stretches, a, b)
 }
 
 /// Does either of two tops have a grid on which the many rows of the other do not lie?
