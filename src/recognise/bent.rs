@@ -1,7 +1,7 @@
 //! Sections of a curved fill: its rows at an edge, few or short, do not bend by themselves.
 
 use super::fill::{self, ReadFill};
-use super::sections::{AWAY, areas, split_off};
+use super::sections::{AWAY, areas, is_near, split_off};
 use super::segment::{Kind, ReadStretch, Segment};
 use super::track::{Sweep, Track};
 use super::weave::Weave;
@@ -121,6 +121,9 @@ fn rows_that_go_on(
     fill: &ReadFill,
 ) -> Option<Weave> {
     let far = APART_ROWS * fill.fill.row_pitch + APART_MM;
+    if !is_near(&track.at[points.0..=points.1], &fill.footprint, far) {
+        return None;
+    }
     let locator = Locator::new(&fill.footprint);
     let pieces = pieces(track, points);
     let middle = |row: &Sweep| track.at[(row.first + row.last) / 2];

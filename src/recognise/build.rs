@@ -146,7 +146,7 @@ fn to_penetrations(stretch: &ReadStretch, chunks: &[(Chunk, bool)]) -> Vec<Piece
         if chunks.get(i + 1).is_some_and(|(_, next_is_top)| *next_is_top && !is_top) {
             last = stretch.track.index[chunk.to].saturating_sub(1);
         }
-        if last < next || last == usize::MAX {
+        if last < next {
             continue;
         }
         let (label, top, is_top) = (chunk.label, chunk.top, *is_top);
@@ -412,10 +412,13 @@ fn fill_shape(stretches: &[ReadStretch], top: &Top, needles: &[usize]) -> (Shape
     let mut fill = Fill { rows, ..read.fill.clone() };
     if let Some(grid) = Grid::of_segment(&stretch.track, segment) {
         (fill.angle, fill.row_pitch) = (grid.angle(), grid.pitch());
-    } else if read.is_gradient() {
-        fill.row_pitch = mean_pitch(stretches, top, fill.angle).unwrap_or(fill.row_pitch);
+        fill.row_pitch /= passes(stretches, top);
+    } else if let (true, Some(mean)) = (read.is_gradient(), mean_pitch(stretches, top, fill.angle))
+    {
+        fill.row_pitch = mean;
+    } else {
+        fill.row_pitch /= passes(stretches, top);
     }
-    fill.row_pitch /= passes(stretches, top);
     (Shape::Fill(fill), confidence)
 }
 

@@ -105,9 +105,10 @@ impl Grid {
         self.fits(track, rows) && self.evidence(track, rows) >= SURE
     }
 
-    /// Do many rows lie elsewhere, one after the other?
-    pub fn denies(&self, track: &Track, rows: &[Sweep]) -> bool {
-        rows.len() >= MANY && self.evidence(track, rows) <= -SURE
+    /// Do many rows lie elsewhere, one after the other, and are of no other pass either?
+    pub fn denies(self, track: &Track, rows: &[Sweep]) -> bool {
+        let elsewhere = |grid: &Self| grid.evidence(track, rows) <= -SURE;
+        rows.len() >= MANY && self.passes().iter().all(elsewhere)
     }
 
     /// How much more likely (natural logarithm) row ends lie so if they are on the lines, but for

@@ -6,7 +6,7 @@ use geo::MultiPolygon;
 
 use super::fill::{self, ReadFill};
 use super::grid::Grid;
-use super::sections::{AWAY, TOUCHING, areas, split_off};
+use super::sections::{AWAY, TOUCHING, areas, is_near, split_off};
 use super::segment::{Kind, ReadStretch, Segment};
 use super::tops::TWO_ROWS;
 use super::track::{Sweep, Track};
@@ -64,6 +64,9 @@ pub fn adopt(stretches: &mut [ReadStretch]) -> bool {
         let (weave, read) = part;
         split_off(&mut stretches[s], g, weave, read);
     }
+    if any {
+        stretches.iter_mut().for_each(ReadStretch::join_lines);
+    }
     let grids = self::grids(stretches);
     for s in 0..stretches.len() {
         let mut longer = false;
@@ -97,7 +100,7 @@ fn extend(
         |grid: &&Grid| grid.fits_closely(track, &weave.sweeps) && runs_along(track, weave, grid);
     let near = near(grids, stretches, (s, g));
     let Some(grid) = near.iter().find(own) else { return false };
-    let Some(weave) = longer(track, weave, lines, grid) else { return false };
+    let Some(weave) = longer(track, old, lines, grid) else { return false };
     let new = read(track, &weave, grid);
     let new = ReadFill { explained: old.explained.max(new.explained), ..new };
     widen(&mut stretches[s], g, weave, new);
@@ -110,14 +113,16 @@ fn line(stretch: &ReadStretch, g: Option<usize>) -> Option<(usize, usize)> {
     matches!(segment.kind, Kind::Line).then_some(segment.points)
 }
 
-/// A weave with the rows that go on in the line before it and the one after it, if there are any.
+/// The rows of a fill, tips included, with those that go on in the line before it and the one after
+/// it, if there are any.
 fn longer(
     track: &Track,
-    weave: &Weave,
+    fill: &ReadFill,
     [before, after]: [Option<(usize, usize)>; 2],
     grid: &Grid,
 ) -> Option<Weave> {
-    let mut sweeps = VecDeque::from(weave.sweeps.clone());
+    let own = fill.rows.iter().map(|(first, last)| Sweep { first: *first, last: *last });
+    let mut sweeps: VecDeque<Sweep> = own.collect();
     for row in before.into_iter().flat_map(|points| rows(track, points, grid)).rev() {
         if !follows(track, grid, &row, &sweeps[0]) {
             break;
@@ -130,7 +135,7 @@ fn longer(
         }
         sweeps.push_back(row);
     }
-    (sweeps.len() > weave.sweeps.len()).then(|| Weave { sweeps: sweeps.into() })
+    (sweeps.len() > fill.rows.len()).then(|| Weave { sweeps: sweeps.into() })
 }
 
 /// Gives a segment rows of the lines beside it.
@@ -224,8 +229,10 @@ fn part<'a>(
                 Kind::Open(weave) => weave,
                 _ => segment.weave.as_ref()?,
             };
-            let (weave, read) =
-                near.grids.iter().find_map(|grid| whole(&stretch.track, weave, grid))?;
+            let (axis, _) = weave.axis(&stretch.track);
+            let parallel = |grid: &&Grid| between_lines(axis, grid.angle()) <= PARALLEL_DEG;
+            let mut grids = near.grids.iter().filter(parallel);
+            let (weave, read) = grids.find_map(|grid| whole(&stretch.track, weave, grid))?;
             let better = match kind {
                 Kind::Fill(old) => !old.straight || read.explained > old.explained,
                 _ => true,
@@ -237,9 +244,13 @@ fn part<'a>(
 
 /// A weave whose rows lie on a grid, but for some at its ends.
 fn whole(track: &Track, weave: &Weave, grid: &Grid) -> Option<(Weave, ReadFill)> {
-    let is_odd = |row: &&Sweep| !lies_on(track, **row, grid);
-    let before = weave.sweeps.iter().take(ODD_ENDS).filter(is_odd).count();
-    let after = weave.sweeps.iter().rev().take(ODD_ENDS).filter(is_odd).count();
+    let is_odd = |row: &Sweep| !lies_on(track, *row, grid);
+    let upto = |rows: &mut dyn Iterator<Item = &Sweep>| {
+        let odd = rows.take(ODD_ENDS).enumerate().filter(|(_, row)| is_odd(row));
+        odd.last().map_or(0, |(i, _)| i + 1)
+    };
+    let before = upto(&mut weave.sweeps.iter());
+    let after = upto(&mut weave.sweeps.iter().rev());
     let sweeps = weave.sweeps.get(before..weave.sweeps.len().saturating_sub(after))?;
     let weave = Weave { sweeps: sweeps.to_vec() };
     let holds = weave.sweeps.len() >= ROWS && grid.holds(track, &weave.sweeps);
@@ -268,8 +279,12 @@ fn runs_along(track: &Track, weave: &Weave, grid: &Grid) -> bool {
 /// Does each row lie on another line than the one before? Crossings of a column may lie on lines
 /// half as far apart.
 fn step_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
+    share_of_steps(track, rows, grid) >= NEXT_SHARE
+}
+
+fn share_of_steps(track: &Track, rows: &[Sweep], grid: &Grid) -> f64 {
     let steps = rows.windows(2).filter(|w| is_next(track, &w[0], &w[1], grid)).count();
-    steps as f64 >= NEXT_SHARE * (rows.len() - 1) as f64
+    steps as f64 / rows.len().saturating_sub(1).max(1) as f64
 }
 
 fn is_next(track: &Track, a: &Sweep, b: &Sweep, grid: &Grid) -> bool {
@@ -310,7 +325,8 @@ fn rows_in_line<'a>(
         let in_rows: f64 = all.iter().map(|row| row.length(track)).sum();
         let little_else = all.len() >= FEW_ROWS && in_rows >= ROWS_SHARE * sewn;
         let touching = || areas().iter().any(|area| touches(track, &all, area, grid));
-        (little_else && grid.fits_closely(track, &all) && touching()).then_some(all)
+        (little_else && go_on(track, &all, grid) && grid.fits_closely(track, &all) && touching())
+            .then_some(all)
     });
     sweeps.map(|sweeps| {
         let weave = Weave { sweeps };
@@ -319,8 +335,23 @@ fn rows_in_line<'a>(
     })
 }
 
+/// Does each row begin near where the one before ended, and do most lie on other lines?
+fn go_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
+    const MOST: f64 = 0.5;
+    let near = |w: &[Sweep]| {
+        let step = Sweep { first: w[0].last, last: w[1].first };
+        step.stitches() <= STEP_STITCHES && lines(track, step, grid) <= STEP_LINES * grid.step
+    };
+    rows.windows(2).all(near) && share_of_steps(track, rows, grid) >= MOST
+}
+
 fn touches(track: &Track, rows: &[Sweep], area: &MultiPolygon<f64>, grid: &Grid) -> bool {
-    let (locator, far) = (Locator::new(area), TOUCHING.max(TWO_ROWS * grid.pitch()));
+    let far = TOUCHING.max(TWO_ROWS * grid.pitch());
+    let (first, last) = (rows[0].first, rows[rows.len() - 1].last);
+    if !is_near(&track.at[first..=last], area, far) {
+        return false;
+    }
+    let locator = Locator::new(area);
     rows.iter().flat_map(|row| row.first..=row.last).any(|i| locator.is_within(track.at[i], far))
 }
 

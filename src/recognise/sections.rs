@@ -1,6 +1,8 @@
 //! Narrow parts of a fill: where its rows are one or two stitches long they read as a column.
 
-use geo::{BoundingRect, CoordsIter, MultiPolygon};
+use std::collections::BTreeSet;
+
+use geo::{BoundingRect, Coord, CoordsIter, LineString, MultiPolygon};
 
 use super::bent;
 use super::fill::{self, ReadFill};
@@ -139,12 +141,24 @@ fn few_rows(
     } else {
         (advance - fill.fill.row_pitch).abs() <= OFF_FEW.1 * fill.fill.row_pitch
     };
-    let locator = Locator::new(&fill.footprint);
     let far = TOUCHING.max(if fill.is_gradient() { GRADIENT_OFF * fill.spacing.1 } else { 0.0 });
+    if !near
+        || in_rows < ROWS_SHARE * sewn
+        || !is_near(&track.at[first..=last], &fill.footprint, far)
+    {
+        return None;
+    }
+    let locator = Locator::new(&fill.footprint);
     let touches = || (first..=last).any(|i| locator.is_within(track.at[i], far));
     let apart =
         || !is_open || !weave.sweeps.iter().any(|s| locator.is_within(s.middle(track), 0.0));
-    (near && in_rows >= ROWS_SHARE * sewn && touches() && apart()).then_some(weave)
+    (touches() && apart()).then_some(weave)
+}
+
+/// May points lie so near to an area, by their boxes?
+pub fn is_near(points: &[Coord<f64>], area: &MultiPolygon<f64>, far: f64) -> bool {
+    let own = LineString(points.to_vec()).bounding_rect();
+    own.zip(area.bounding_rect()).is_some_and(|(own, area)| near(own, area, far))
 }
 
 /// Makes a segment of its own of the rows in another.
@@ -172,7 +186,8 @@ pub fn drop_lone_rows(stretches: &mut [ReadStretch], tops: &[Top]) -> bool {
         stretches[s].segments[g].weave = None;
     }
     // Lines keep their places until all are given back.
-    for &(s, _) in few.iter().rev() {
+    let touched: BTreeSet<usize> = few.iter().map(|(s, _)| *s).collect();
+    for s in touched {
         stretches[s].join_lines();
     }
     !few.is_empty()

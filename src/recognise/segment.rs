@@ -73,6 +73,13 @@ impl ReadStretch {
         self.segments.iter().any(Segment::is_top)
     }
 
+    /// The segments that lie between two track points, in part at least.
+    pub fn between(&self, first: usize, last: usize) -> &[Segment] {
+        let from = self.segments.partition_point(|segment| segment.points.1 <= first);
+        let to = self.segments.partition_point(|segment| segment.points.0 < last);
+        &self.segments[from..to.max(from)]
+    }
+
     /// Makes one line of lines that follow each other.
     pub fn join_lines(&mut self) {
         let is_line = |segment: &Segment| matches!(segment.kind, Kind::Line);

@@ -189,14 +189,12 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
         && !denied(stretches, a, b)
 }
 
-/// Does either of two tops have a grid on which the many rows of the other do not lie?
+/// Do two tops each have a grid on which the many rows of the other do not lie?
 fn denied(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
     let denies = |grid: Option<Grid>, other: &Top| {
         let (s, g) = other.sections[0];
         let weave = stretches[s].segments[g].weave.as_ref();
-        grid.zip(weave).is_some_and(|(grid, weave)| {
-            grid.passes().iter().all(|grid| grid.denies(&stretches[s].track, &weave.sweeps))
-        })
+        grid.zip(weave).is_some_and(|(grid, weave)| grid.denies(&stretches[s].track, &weave.sweeps))
     };
     denies(grid(stretches, a), b) && denies(grid(stretches, b), a)
 }

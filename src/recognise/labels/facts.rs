@@ -164,7 +164,7 @@ impl<'a> Facts<'a> {
 
 /// Box around the wide rows between two points: what leads from some to others belongs to them.
 fn mesh(stretch: &ReadStretch, (first, last): (usize, usize)) -> Option<Rect<f64>> {
-    let rows = stretch.segments.iter().filter_map(|segment| match &segment.kind {
+    let rows = stretch.between(first, last).iter().filter_map(|segment| match &segment.kind {
         Kind::Open(weave) if is_mesh(&stretch.track, weave) => Some(weave.span()),
         _ => None,
     });

@@ -26,7 +26,7 @@ const ACROSS: [f64; 3] = [45.0, 90.0, 135.0];
 const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
 const BARE_ROW: f64 = 0.05;
-/// The same of few or short rows, beside others and alone.
+/// The same of few or short rows, hidden and seen.
 const FEW_BARE: f64 = 0.11;
 const FEW_SEEN: f64 = 0.35;
 /// A top of the same stop lies over it: it is that top's.

@@ -33,7 +33,7 @@ const LINK: f64 = 0.14;
 /// Either, where the thread goes on as it went: what ends there turns off or back.
 const SMOOTH: f64 = 0.5;
 const SMOOTH_DEG: f64 = 49.0;
-/// Its place among the states.
+/// The place of travel among the states.
 const TRAVEL: usize = 0;
 /// More than any stitch costs under a label that it can have at all.
 const NEVER: f64 = 1e6;

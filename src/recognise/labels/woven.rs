@@ -54,7 +54,7 @@ pub fn woven(
 ) -> Vec<Option<Woven>> {
     let mut woven = vec![None; last - first];
     let mut grids = Vec::new();
-    for segment in &stretch.segments {
+    for segment in stretch.between(first, last) {
         let Segment { kind: Kind::Open(weave), points: (from, to), .. } = segment else { continue };
         let (from, to) = ((*from).max(first), (*to).min(last));
         if from < to {
@@ -70,19 +70,20 @@ pub fn woven(
             }
         }
     }
-    for (weave, facts, grid) in grids {
-        // Only what lies on the lines belongs to them, and all of it.
+    for (i, (weave, facts, grid)) in grids.iter().enumerate() {
+        // Only what lies on the lines belongs to them, and all of it up to the next ones.
         let (from, to) = weave.span();
         woven[from.max(first) - first..to.min(last) - first].fill(None);
-        for (from, to) in on_lines(&stretch.track, (first, last), &grid) {
-            woven[from - first..to - first].fill(Some(facts));
+        let before = i.checked_sub(1).map_or(first, |i| grids[i].0.span().1);
+        let after = grids.get(i + 1).map_or(last, |(weave, ..)| weave.span().0);
+        for (from, to) in on_lines(&stretch.track, (before.max(first), after.min(last)), grid) {
+            woven[from - first..to - first].fill(Some(*facts));
         }
     }
     woven
 }
 
-/// Directions (degrees) of the few rows in which stitches between two track points lie, if a fill
-/// covers them.
+/// Directions (degrees) of the few rows in which stitches between two track points may lie.
 pub fn few_rows(track: &Track, (first, last): (usize, usize)) -> Vec<Option<f64>> {
     let mut few = vec![None; last - first];
     for pin in hairpins(track, (first, last)) {
@@ -91,7 +92,7 @@ pub fn few_rows(track: &Track, (first, last): (usize, usize)) -> Vec<Option<f64>
     few
 }
 
-/// Two or three rows side by side, too few for a weave: there, a step aside, and back.
+/// Two rows side by side, too few for a weave: there, a step aside, and back.
 fn hairpins(track: &Track, (first, last): (usize, usize)) -> Vec<[Sweep; 3]> {
     let corners = (first + 1..last).filter(|i| track.turn(*i).abs() >= CORNER);
     let ends: Vec<usize> = std::iter::once(first).chain(corners).chain([last]).collect();
