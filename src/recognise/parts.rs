@@ -67,7 +67,7 @@ pub fn adopt(stretches: &mut [ReadStretch]) -> bool {
     if any {
         stretches.iter_mut().for_each(ReadStretch::join_lines);
     }
-    let grids = self::grids(stretches);
+    let grids = if any { self::grids(stretches) } else { grids };
     for s in 0..stretches.len() {
         let mut longer = false;
         for g in 0..stretches[s].segments.len() {

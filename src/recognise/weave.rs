@@ -6,7 +6,7 @@ use geo::Coord;
 use super::rows;
 use super::track::{Sweep, Track};
 use crate::geometry::vector::{
-    between_lines, cross, distance, dot, left_of, line_angle, norm, unit,
+    between_lines, cross, direction, distance, dot, left_of, line_angle, norm, unit,
 };
 
 /// Advance between neighbouring sweeps, mm, that separates top stitching (same-side pitch up to
@@ -110,10 +110,10 @@ fn axis(track: &Track, sweeps: &[Sweep]) -> (f64, f64) {
     let (mut x, mut y, mut total) = (0.0, 0.0, 0.0);
     for sweep in sweeps {
         let chord = sweep.chord(track);
-        let length = norm(chord);
-        let double = 2.0 * chord.y.atan2(chord.x);
-        x += length * double.cos();
-        y += length * double.sin();
+        let length = norm(chord).max(f64::EPSILON);
+        // Twice the angle: one direction and its opposite are the same line.
+        x += (chord.x * chord.x - chord.y * chord.y) / length;
+        y += 2.0 * chord.x * chord.y / length;
         total += length;
     }
     let mean = (y.atan2(x) / 2.0).to_degrees().rem_euclid(180.0);
@@ -192,11 +192,17 @@ fn straightened(track: &Track, mut chain: Vec<Sweep>) -> Vec<Sweep> {
         return chain;
     }
     // Without the steps along a slanted edge, which pull the mean to their side.
-    let along = |s: &&Sweep| between_lines(line_angle(s.chord(track)), mean) <= LEAD_DEG;
+    let lead = LEAD_DEG.to_radians().tan();
+    let is_along = |chord: Coord<f64>, axis: Coord<f64>| {
+        cross(axis, chord).abs() <= lead * dot(axis, chord).abs()
+    };
+    let axis_of_all = direction(mean);
+    let along = |s: &&Sweep| is_along(s.chord(track), axis_of_all);
     let (angle, _) = axis(track, &stitches.iter().filter(along).copied().collect::<Vec<_>>());
+    let axis_of_rows = direction(angle);
     let leads_on = |from: usize, to: usize| {
         let step = track.at[to] - track.at[from];
-        norm(step) >= LEAD_MM && between_lines(line_angle(step), angle) > LEAD_DEG
+        norm(step) >= LEAD_MM && !is_along(step, axis_of_rows)
     };
     for row in &mut chain {
         let corner = |i: usize| track.turn(i).abs() >= LEAD_TURN;
