@@ -373,7 +373,7 @@ fn shape_of(stretches: &[ReadStretch], top: &Top, needles: &[usize]) -> (Shape, 
             satin.sides = needles
                 .iter()
                 .map(|&i| {
-                    // a zero-length repeat lies on the side of the point it repeats
+                    // What is folded into a point lies on its side.
                     let point = stretch.track.index.partition_point(|p| *p <= i) - 1;
                     point
                         .checked_sub(read.points.0)

@@ -147,7 +147,7 @@ impl Grid {
         GRID_MM.powi(2) * dot(self.across, self.across) * (1.0 + 1.0 / self.count + far)
     }
 
-    /// Share of the rows' ends that lie nearer to a line than halfway to where chance begins.
+    /// Share of the rows' ends that lie on a line rather than between two.
     pub fn explained(&self, track: &Track, rows: &[Sweep]) -> f64 {
         let ends = ends(track, rows);
         let near = ends.iter().filter(|at| self.is_on(**at)).count();

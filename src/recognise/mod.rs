@@ -1,8 +1,9 @@
 //! From needle points to objects.
 //!
 //! Each stretch is cut into sweeps ([`track`]), sweeps that go back and forth side by side become
-//! weaves ([`weave`]), dense weaves are read as satins ([`satin`]) or fills ([`fill`]), and what
-//! is left is judged by what is sewn over it later ([`labels`]). [`build`] puts the pieces together
+//! weaves ([`weave`]), dense weaves are read as satins ([`satin`]) or fills ([`fill`]). What lies on
+//! the lines of a fill's rows ([`grid`]) or goes on beside them is a part of it ([`parts`], [`bent`],
+//! [`sections`]), whatever it looks like alone. What is left is judged by what is sewn over it later ([`labels`]). [`build`] puts the pieces together
 //! as objects, each owning one span of the tape; [`held`] marks appliqué and foam.
 
 mod bent;

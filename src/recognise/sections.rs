@@ -34,7 +34,7 @@ const OFF_APART: (f64, f64) = (2.0, 0.12);
 const ROWS: usize = 9;
 /// Rows of a gradient lie up to so much closer or wider than those of its other parts.
 const GRADIENT_OFF: f64 = 1.5;
-/// Longest line in which they are looked for, stitches, and the share of its length that they have.
+/// Longest line in which rows are looked for, stitches, and the share of its length that they have.
 const LINE_STITCHES: usize = 60;
 const ROWS_SHARE: f64 = 0.6;
 /// Lines of more stitches are no link from one part to the next, unless they go straight there.
@@ -43,7 +43,8 @@ const LINK_STRAIGHT: f64 = 0.8;
 /// A part is sewn at most so many areas before or after.
 pub const AWAY: usize = 8;
 
-/// Makes fills of the columns next to a fill, with crossings along its rows and at its pitch.
+/// Makes fills of what is a part of one near by: by its grid, or by angle and pitch of columns and of
+/// few rows next to it.
 pub fn adopt(stretches: &mut [ReadStretch]) {
     // What was adopted may touch the next one.
     while parts::adopt(stretches)

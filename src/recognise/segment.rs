@@ -95,7 +95,7 @@ impl ReadStretch {
         self.segments = joined;
     }
 
-    /// Penetration of a track point; the last of its zero-length repeats.
+    /// Penetration of a track point; the last of those folded into it.
     pub fn last_penetration(&self, point: usize) -> usize {
         self.track.index.get(point + 1).map_or(self.stretch.end, |next| *next) - 1
     }

@@ -20,8 +20,8 @@ const ROW_BEND_STITCH: f64 = 0.9;
 /// A stitch no longer than one point of the tape's grid goes nowhere, mm.
 const FOLDED: f64 = 0.105;
 
-/// The distinct needle points of a stretch. Zero-length stitches are folded into the point before
-/// them: every file has some and they say nothing about the shape.
+/// The distinct needle points of a stretch. Stitches of no length, or one grid point, are folded into
+/// the point before them: every file has some and they say nothing about the shape.
 pub struct Track {
     /// Positions in mm.
     pub at: Vec<Coord<f64>>,

@@ -1,0 +1,111 @@
+//! Parts of fills that look like something else by themselves; tapes worked by hand.
+
+#[allow(dead_code)]
+#[path = "support/decode.rs"]
+mod decode;
+
+use crownmend::objects::{Class, Label, Objects};
+use crownmend::settings::Settings;
+use crownmend::{design, garment, recognise, tape};
+use decode::{Kind, encode};
+
+type P = (f64, f64);
+
+/// Sews stretches (mm), each after a jump long enough to be a trim.
+fn read(stretches: &[Vec<P>]) -> Objects {
+    let on_tape = |(x, y): P| [(x * 10.0).round() as i32, (y * 10.0).round() as i32];
+    let mut events = Vec::new();
+    for stretch in stretches {
+        let start = on_tape(stretch[0]);
+        // Four records and more: common practice, no published source.
+        events.extend([[-300, 400], [-500, 0], [-300, -200], start].map(|to| (Kind::Jump, to)));
+        events.push((Kind::Stitch, start));
+        events.extend(stretch[1..].iter().map(|at| (Kind::Stitch, on_tape(*at))));
+    }
+    let bytes = encode(&events, &[]);
+    let (tape, _) = tape::read(&bytes, tape::Salvage::Refuse).expect("a sound tape");
+    let settings = Settings::new(garment::built_in("finished-cap").expect("a built-in garment"));
+    recognise::recognise(&design::from_tape(&tape), &settings)
+}
+
+fn count(objects: &Objects, class: Class) -> usize {
+    objects.items.iter().filter(|object| object.class == class).count()
+}
+
+/// Stitches with a label.
+fn stitches(objects: &Objects, label: Label) -> usize {
+    objects.stitches().filter(|(own, _)| *own == label).count()
+}
+
+/// Level rows 12 mm long, 0.4 mm apart, with needle points every 4 mm that stagger by a third.
+fn fill() -> Vec<P> {
+    let row = |k: i32| {
+        let y = 0.4 * f64::from(k);
+        let inner = (0..4).map(|i| 4.0 * f64::from(i) + 4.0 / 3.0 * f64::from(k % 3));
+        let inner = inner.filter(|x| (1.0..11.0).contains(x));
+        let mut xs: Vec<f64> = std::iter::once(0.0).chain(inner).chain([12.0]).collect();
+        if k % 2 == 1 {
+            xs.reverse();
+        }
+        xs.into_iter().map(move |x| (x, y)).collect::<Vec<P>>()
+    };
+    (0..36).flat_map(row).collect()
+}
+
+/// A zigzag 2 mm wide, 18 mm to the right of the fill's edge, that advances so much with each crossing.
+fn zigzag(advance: f64) -> Vec<P> {
+    (0..24).map(|k| (18.0 + 2.0 * f64::from(k % 2), 2.0 + advance * f64::from(k))).collect()
+}
+
+#[test]
+fn a_narrow_island_on_the_rows_of_a_fill_is_a_part_of_it() {
+    let objects = read(&[fill(), zigzag(0.4)]);
+    assert_eq!(count(&objects, Class::Satin), 0);
+    assert_eq!(count(&objects, Class::Fill), 1, "one fill of two islands");
+    assert!(stitches(&objects, Label::Fill) >= 36 * 4 + 20);
+}
+
+#[test]
+fn a_column_beside_a_fill_stays_a_column() {
+    // 0.33 mm from crossing to crossing: its ends lie between the rows as well as on them.
+    let objects = read(&[fill(), zigzag(0.33)]);
+    assert_eq!(count(&objects, Class::Satin), 1);
+    assert_eq!(count(&objects, Class::Fill), 1);
+}
+
+#[test]
+fn the_second_pass_of_a_fill_is_no_underlay() {
+    // Rows 1.2 mm apart there, and back between them: 0.6 mm from row to row.
+    let row = |k: i32, aside: f64| {
+        let y = 1.2 * f64::from(k) + aside;
+        let xs = if k % 2 == 0 { [0.0, 4.1, 8.1, 12.0] } else { [12.0, 8.4, 3.9, 0.0] };
+        xs.map(|x| (x, y))
+    };
+    let there = (0..14).flat_map(|k| row(k, 0.0));
+    let back = (0..14).rev().flat_map(|k| row(k, 0.6));
+    let objects = read(&[there.chain(back).collect()]);
+    assert_eq!(count(&objects, Class::Fill), 1);
+    assert!(stitches(&objects, Label::Fill) >= 28 * 3);
+    let fill = objects.items.iter().find_map(|object| object.fill()).expect("a fill");
+    assert!((fill.row_pitch - 0.6).abs() < 0.02, "{}", fill.row_pitch);
+}
+
+#[test]
+fn two_rows_that_go_on_beside_a_curved_fill_belong_to_it() {
+    // Arcs about one centre, 60 degrees each, 0.4 mm apart.
+    let row = |k: i32| {
+        let radius = 14.0 + 0.4 * f64::from(k);
+        let at = move |i: i32| {
+            let step = if k % 2 == 0 { i } else { 6 - i };
+            let angle = (60.0 + 10.0 * f64::from(step)).to_radians();
+            (radius * angle.cos(), radius * angle.sin())
+        };
+        (0..=6).map(at)
+    };
+    let body: Vec<P> = (0..26).flat_map(row).collect();
+    let rest: Vec<P> = (26..28).flat_map(row).collect();
+    let objects = read(&[body, rest]);
+    assert_eq!(count(&objects, Class::CurvedFill), 1);
+    assert_eq!(count(&objects, Class::Run), 0);
+    assert!(stitches(&objects, Label::Fill) >= 28 * 6);
+}
