@@ -86,6 +86,7 @@ fn ring(ends: &[Crossing], left: bool) -> Polygon<f64> {
     let there = ends.iter().map(|end| end.1);
     let back = ends.iter().rev().map(|end| end.0);
     let mut ring: Vec<Coord<f64>> = there.chain(back).collect();
+    ring.dedup();
     if !left {
         ring.reverse();
     }
