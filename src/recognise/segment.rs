@@ -18,6 +18,8 @@ use crate::geometry::vector::distance;
 const NO_WEAVE: f64 = 0.5;
 /// Crossings are not split below this length, mm (J: well under the 7 mm from which they snag).
 const SPLIT_FROM: f64 = 4.0;
+/// A fill that explains fewer of its needle points is asked whether its rows lie on a grid.
+const DOUBTFUL: f64 = 0.8;
 /// Rows wide apart that are neither underlay nor a motif are no shorter, mm.
 const PASS_MM: f64 = 5.0;
 /// Longest stitch that a machine can sew in one move, mm: wider weaves must be split.
@@ -155,6 +157,9 @@ fn is_split(track: &Track, sweep: &Sweep) -> bool {
 fn splits_evenly(track: &Track, weave: &Weave) -> bool {
     /// Split points may lie off the even share by this part of the crossing.
     const OFF: f64 = 0.2;
+    /// The mean of so many crossings' split points lies no further off the middle than this share.
+    const MANY: usize = 12;
+    const ASIDE: f64 = 0.06;
     /// Share of crossings that may be otherwise: jags, short stitches, what leads to the column.
     const ODD: f64 = 0.06;
     let off = |sweep: &Sweep| {
@@ -167,7 +172,18 @@ fn splits_evenly(track: &Track, weave: &Weave) -> bool {
             })
             .fold(0.0, |most: f64, off| most.max(off.abs()))
     };
+    // All to one side, as where rows are sewn over a grid of their own.
+    let aside = |sweep: &Sweep| {
+        let length = sweep.length(track).max(f64::EPSILON);
+        let inner = sweep.first + 1..sweep.last;
+        let shares = inner.map(|at| distance(track.at[sweep.first], track.at[at]) / length - 0.5);
+        shares.sum::<f64>() / (sweep.stitches() - 1) as f64
+    };
     let split: Vec<&Sweep> = weave.sweeps.iter().filter(|s| s.stitches() > 1).collect();
+    let mean = split.iter().map(|sweep| aside(sweep)).sum::<f64>() / split.len().max(1) as f64;
+    if split.len() >= MANY && mean.abs() > ASIDE {
+        return false;
+    }
     let uneven = split.iter().filter(|sweep| off(sweep) > OFF).count();
     let few = |count: usize, all: usize| count as f64 <= (ODD * all as f64).max(1.0);
     split.len() >= 4
@@ -219,12 +235,12 @@ pub fn top_kind(track: &Track, weave: &Weave) -> Option<Kind> {
         return Some(if split { Kind::SplitSatin(satin) } else { Kind::Satin(satin) });
     }
     let mut read = fill::read(track, weave);
-    if !read.straight
+    if (!read.straight || read.explained < DOUBTFUL)
         && !read.bends
         && let Some(grid) = Grid::of(track, weave, &read)
     {
         // Short rows slant; their ends tell.
-        let explained = grid.explained(track, &weave.sweeps);
+        let explained = grid.explained(track, &weave.sweeps).max(read.explained);
         read = ReadFill { explained, ..fill::straightened(track, weave, read) };
     }
     if read.explained < NO_WEAVE || read.is_thin(track) {
