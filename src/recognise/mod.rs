@@ -50,7 +50,6 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
         tops = tops::collect(&stretches);
     }
     let cover = tops::Cover::new(&tops);
-/*SEGD*/ if std::env::var("GD").is_ok() { for (s,st) in stretches.iter().enumerate() { for (g,seg) in st.segments.iter().enumerate() { let t=&st.track; let d=match &seg.kind { segment::Kind::Line=>"line".to_string(), segment::Kind::Tie=>"tie".to_string(), segment::Kind::Satin(r)=>format!("satin w{:.2} {:.2}",r.satin.width[1],r.explained), segment::Kind::SplitSatin(r)=>format!("split w{:.2} {:.2}",r.satin.width[1],r.explained), segment::Kind::Fill(r)=>format!("fill a{:.1} p{:.2} rows{} straight{} expl{:.2}",r.fill.angle,r.fill.row_pitch,r.rows.len(),r.straight,r.explained), segment::Kind::Open(w)=>format!("open sweeps{} adv{:.2} rows{:.2} ax{:.1}",w.sweeps.len(),w.advance(t),w.rows_share(),w.axis(t).0)}; eprintln!("SEG {s}.{g} {}-{} {d}", t.index[seg.points.0], t.index[seg.points.1]); } } } /*END*/
 
     let mut objects = if open::drop_visible_turns(&mut stretches, &cover) {
         // Segments have new numbers.
