@@ -14,6 +14,10 @@ const SHORT_STITCH: f64 = 0.8;
 /// So few crossings lie no further apart on one edge, mm.
 const FEW: usize = 12;
 const FEW_PITCH: f64 = 1.05;
+/// Still fewer, and as wide as this, mm, are told by the longest step from one to the next on an edge.
+const FEWER: usize = 7;
+const WIDE_MM: f64 = 2.5;
+const FEWER_STEP: f64 = 1.05;
 /// No two crossings of a dense column are further apart along a rail, mm, even round a corner.
 const LEAP: f64 = 2.2;
 
@@ -48,6 +52,7 @@ pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
     let explained = match weave.sweeps.len() {
         // Stitches put down by hand happen to go to and fro; a column so short is sewn close.
         0..FEW if same_side_pitch > FEW_PITCH => 0.0,
+        0..FEWER if width[1] > WIDE_MM && longest_step(&rails) > FEWER_STEP => 0.0,
         _ => explained(&rails, same_side_pitch),
     };
     let closed = is_closed(&rails, same_side_pitch, width[1]);
@@ -106,6 +111,12 @@ fn starts_left(track: &Track, weave: &Weave) -> bool {
         })
         .sum();
     votes > 0.0
+}
+
+/// Longest distance of neighbouring needle points on one rail, mm.
+fn longest_step(rails: &[Vec<Coord<f64>>; 2]) -> f64 {
+    let steps = rails.iter().flat_map(|rail| rail.windows(2)).map(|w| distance(w[0], w[1]));
+    steps.fold(0.0, f64::max)
 }
 
 /// Share of the rail steps that are no odd leaps.

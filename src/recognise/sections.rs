@@ -15,7 +15,7 @@ use super::track::Sweep;
 use super::weave::{MIN_SWEEPS, Weave};
 use crate::geometry::boxes::near;
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::{between_lines, dot};
+use crate::geometry::vector::{between_lines, dot, line_angle};
 use crate::objects::Fill;
 
 /// Sections of one fill lie this close, mm.
@@ -34,6 +34,8 @@ const OFF_APART: (f64, f64) = (2.0, 0.12);
 const ROWS: usize = 9;
 /// Rows of a gradient lie up to so much closer or wider than those of its other parts.
 const GRADIENT_OFF: f64 = 1.5;
+/// And they run its way, but for so many degrees.
+const GRADIENT_DEG: f64 = 6.0;
 /// Longest line in which rows are looked for, stitches, and the share of its length that they have.
 const LINE_STITCHES: usize = 60;
 const ROWS_SHARE: f64 = 0.6;
@@ -129,7 +131,12 @@ fn few_rows(
         return None;
     }
     let back = |w: &[Sweep]| dot(w[0].chord(track), w[1].chord(track)) < 0.0;
-    if !sweeps.windows(2).all(back) {
+    // Where rows lie wide apart, anything may happen to lie as far.
+    let slants = |row: &Sweep| {
+        fill.is_gradient()
+            && between_lines(line_angle(row.chord(track)), fill.fill.angle) > GRADIENT_DEG
+    };
+    if !sweeps.windows(2).all(back) || sweeps.iter().any(slants) {
         return None;
     }
     let weave = Weave { sweeps };
