@@ -146,9 +146,12 @@ pub fn quantile(values: &mut [f64], share: f64) -> f64 {
 /// Advance of sweep `b` beside sweep `a`, square to them, mm.
 fn advance(track: &Track, a: Sweep, b: Sweep) -> f64 {
     if is_bent(track, a) && is_bent(track, b) {
-        // The middle between the ends of a bent row lies beside it.
-        if let Some(off) = beside_middle(track, a, b).or_else(|| beside_middle(track, b, a)) {
-            return off;
+        // The middle between the ends of a bent row lies beside it. Stitches cut the bend short, so
+        // that a needle point lies too near to the other row, and that row's too far from its own.
+        let offs = [beside_middle(track, a, b), beside_middle(track, b, a)];
+        let known: Vec<f64> = offs.into_iter().flatten().collect();
+        if !known.is_empty() {
+            return known.iter().sum::<f64>() / known.len() as f64;
         }
     }
     let axis = unit(a.chord(track) - b.chord(track));
