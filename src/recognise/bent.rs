@@ -1,9 +1,9 @@
 //! Sections of a curved fill: its rows at an edge, few or short, do not bend by themselves.
 
 use super::fill::{self, ReadFill};
-use super::sections::{AWAY, areas, is_near, split_off};
+use super::sections::{areas, around, is_near, split_off};
 use super::segment::{Kind, ReadStretch, Segment};
-use super::track::{Sweep, Track};
+use super::track::{Sweep, Track, between_corners, chains};
 use super::weave::Weave;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{between_lines, dot, line_angle};
@@ -85,8 +85,7 @@ pub fn take_rows(stretches: &mut [ReadStretch]) -> bool {
             if points.1 - points.0 > LINE_STITCHES {
                 continue;
             }
-            let place = areas.partition_point(|area| *area < (s, g));
-            let near = &areas[place.saturating_sub(AWAY)..areas.len().min(place + AWAY)];
+            let near = around(&areas, |area| *area < (s, g));
             let track = &stretches[s].track;
             let rows = near.iter().find_map(|&(t, h)| {
                 let read = bent_fill(&stretches[t].segments[h])?;
@@ -96,14 +95,10 @@ pub fn take_rows(stretches: &mut [ReadStretch]) -> bool {
             found.extend(rows.map(|weave| (s, g, weave)));
         }
     }
-    let any = !found.is_empty();
-    // From the last on: those before keep their numbers.
-    for (s, g, weave) in found.into_iter().rev() {
-        let read = fill::read(&stretches[s].track, &weave);
-        let read = ReadFill { straight: false, nearly_straight: false, explained: 1.0, ..read };
-        split_off(&mut stretches[s], g, weave, read);
-    }
-    any
+    split_off(stretches, found, |track, weave| {
+        let read = fill::read(track, weave);
+        ReadFill { straight: false, nearly_straight: false, explained: 1.0, ..read }
+    })
 }
 
 fn bent_fill(segment: &Segment) -> Option<&ReadFill> {
@@ -125,7 +120,6 @@ fn rows_that_go_on(
         return None;
     }
     let locator = Locator::new(&fill.footprint);
-    let pieces = pieces(track, points);
     let middle = |row: &Sweep| track.at[(row.first + row.last) / 2];
     let is_over = |row: &Sweep| {
         locator.contains(middle(row)) && locator.distance_to_edge(middle(row)) > OVER_MM
@@ -140,21 +134,9 @@ fn rows_that_go_on(
             && (is_beside(track, (a.first, a.last), track, *b, far)
                 || is_beside(track, (b.first, b.last), track, *a, far))
     };
-    let mut chains: Vec<Vec<Sweep>> = Vec::new();
-    for row in pieces.into_iter().filter(|row| !is_over(row)) {
-        match chains.last_mut() {
-            Some(chain) if chain.last().is_some_and(|last| goes_on(last, &row)) => chain.push(row),
-            _ => chains.push(vec![row]),
-        }
-    }
+    let rows = between_corners(track, points, CORNER).into_iter();
+    let rows = rows.filter(|row| row.length(track) >= ROW_MM && !is_over(row)).collect();
+    let mut chains = chains(rows, goes_on);
     chains.retain(|chain| chain.len() >= 2 && chain.iter().any(by_fill));
     chains.into_iter().max_by_key(Vec::len).map(|sweeps| Weave { sweeps })
-}
-
-/// What lies between the sharp corners of a line.
-fn pieces(track: &Track, (from, to): (usize, usize)) -> Vec<Sweep> {
-    let corners = (from + 1..to).filter(|i| track.turn(*i).abs() >= CORNER);
-    let ends: Vec<usize> = std::iter::once(from).chain(corners).chain([to]).collect();
-    let pieces = ends.windows(2).map(|w| Sweep { first: w[0], last: w[1] });
-    pieces.filter(|piece| piece.length(track) >= ROW_MM).collect()
 }

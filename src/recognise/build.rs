@@ -410,15 +410,13 @@ fn fill_shape(stretches: &[ReadStretch], top: &Top, needles: &[usize]) -> (Shape
     let Some((stretch, segment, read)) = largest else { return (Shape::Unknown, 0.0) };
     let confidence = if weight > 0.0 { explained / weight } else { 0.0 };
     let mut fill = Fill { rows, ..read.fill.clone() };
-    if let Some(grid) = Grid::of_segment(&stretch.track, segment) {
+    let grid = Grid::of_segment(&stretch.track, segment);
+    if let Some(grid) = grid {
         (fill.angle, fill.row_pitch) = (grid.angle(), grid.pitch());
-        fill.row_pitch /= passes(stretches, top);
-    } else if let (true, Some(mean)) = (read.is_gradient(), mean_pitch(stretches, top, fill.angle))
-    {
-        fill.row_pitch = mean;
-    } else {
-        fill.row_pitch /= passes(stretches, top);
     }
+    let gradient = grid.is_none() && read.is_gradient();
+    let mean = gradient.then(|| mean_pitch(stretches, top, fill.angle)).flatten();
+    fill.row_pitch = mean.unwrap_or_else(|| fill.row_pitch / passes(stretches, top));
     (Shape::Fill(fill), confidence)
 }
 

@@ -3,8 +3,9 @@
 //! Each stretch is cut into sweeps ([`track`]), sweeps that go back and forth side by side become
 //! weaves ([`weave`]), dense weaves are read as satins ([`satin`]) or fills ([`fill`]). What lies on
 //! the lines of a fill's rows ([`grid`]) or goes on beside them is a part of it ([`parts`], [`bent`],
-//! [`sections`]), whatever it looks like alone. What is left is judged by what is sewn over it later ([`labels`]). [`build`] puts the pieces together
-//! as objects, each owning one span of the tape; [`held`] marks appliqué and foam.
+//! [`sections`]), whatever it looks like alone. What is left is judged by what is sewn over it later
+//! ([`labels`]). [`build`] puts the pieces together as objects, each owning one span of the tape;
+//! [`held`] marks appliqué and foam.
 
 mod bent;
 mod build;
@@ -50,7 +51,6 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
         tops = tops::collect(&stretches);
     }
     let cover = tops::Cover::new(&tops);
-
     let mut objects = if open::drop_visible_turns(&mut stretches, &cover) {
         // Segments have new numbers.
         let tops = tops::collect(&stretches);

@@ -6,10 +6,10 @@ use geo::MultiPolygon;
 
 use super::fill::{self, ReadFill};
 use super::grid::Grid;
-use super::sections::{AWAY, TOUCHING, areas, is_near, split_off};
+use super::sections::{TOUCHING, areas, around, is_near, split};
 use super::segment::{Kind, ReadStretch, Segment};
 use super::tops::TWO_ROWS;
-use super::track::{Sweep, Track};
+use super::track::{Sweep, Track, chains};
 use super::weave::Weave;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{between_lines, cross, direction, distance, dot};
@@ -62,7 +62,7 @@ pub fn adopt(stretches: &mut [ReadStretch]) -> bool {
     // From the last on: those before keep their numbers.
     for (s, g, part) in found.into_iter().rev() {
         let (weave, read) = part;
-        split_off(&mut stretches[s], g, weave, read);
+        split(&mut stretches[s], g, weave, read);
     }
     if any {
         stretches.iter_mut().for_each(ReadStretch::join_lines);
@@ -178,8 +178,7 @@ fn near(
     stretches: &[ReadStretch],
     own: (usize, usize),
 ) -> Vec<Grid> {
-    let place = grids.partition_point(|(area, _)| *area < own);
-    let near = grids[place.saturating_sub(AWAY)..grids.len().min(place + AWAY)].iter();
+    let near = around(grids, |(area, _)| *area < own).iter();
     let same =
         near.filter(|(other, _)| *other != own && stretches[other.0].stop == stretches[own.0].stop);
     same.flat_map(|(_, grid)| grid.passes()).collect()
@@ -191,8 +190,7 @@ fn fills_beside<'a>(
     stretches: &'a [ReadStretch],
     own: (usize, usize),
 ) -> Vec<&'a MultiPolygon<f64>> {
-    let place = areas.partition_point(|area| *area < own);
-    let near = areas[place.saturating_sub(AWAY)..areas.len().min(place + AWAY)].iter();
+    let near = around(areas, |area| *area < own).iter();
     let fill = |(s, g): &(usize, usize)| match &stretches[*s].segments[*g].kind {
         Kind::Fill(read) if read.straight && stretches[*s].stop == stretches[own.0].stop => {
             Some(&read.footprint)
@@ -273,15 +271,11 @@ fn runs_along(track: &Track, weave: &Weave, grid: &Grid) -> bool {
     between_lines(weave.axis(track).0, grid.angle()) <= PARALLEL_DEG
         && weave.sweeps.iter().all(|row| lines(track, *row, grid) <= STEP_LINES * grid.step)
         && share(&weave.sweeps, |row| is_row(track, *row, grid)) >= NEXT_SHARE
-        && step_on(track, &weave.sweeps, grid)
+        && share_of_steps(track, &weave.sweeps, grid) >= NEXT_SHARE
 }
 
-/// Does each row lie on another line than the one before? Crossings of a column may lie on lines
+/// Share of rows that lie on another line than the one before. Crossings of a column may lie on lines
 /// half as far apart.
-fn step_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
-    share_of_steps(track, rows, grid) >= NEXT_SHARE
-}
-
 fn share_of_steps(track: &Track, rows: &[Sweep], grid: &Grid) -> f64 {
     let steps = rows.windows(2).filter(|w| is_next(track, &w[0], &w[1], grid)).count();
     steps as f64 / rows.len().saturating_sub(1).max(1) as f64
@@ -319,7 +313,8 @@ fn rows_in_line<'a>(
 ) -> Option<(Weave, ReadFill)> {
     let all = rows(track, line.points, grid);
     let long = |rows: &Vec<Sweep>| rows.len() >= ROWS && grid.holds(track, rows);
-    let chain = chains(track, &all, grid).into_iter().filter(long).max_by_key(Vec::len);
+    let chains = chains(all.clone(), |a, b| follows(track, grid, a, b)).into_iter();
+    let chain = chains.filter(long).max_by_key(Vec::len);
     let sweeps = chain.or_else(|| {
         let sewn = Sweep { first: line.points.0, last: line.points.1 }.sewn(track);
         let in_rows: f64 = all.iter().map(|row| row.length(track)).sum();
@@ -338,11 +333,8 @@ fn rows_in_line<'a>(
 /// Does each row begin near where the one before ended, and do most lie on other lines?
 fn go_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
     const MOST: f64 = 0.5;
-    let near = |w: &[Sweep]| {
-        let step = Sweep { first: w[0].last, last: w[1].first };
-        step.stitches() <= STEP_STITCHES && lines(track, step, grid) <= STEP_LINES * grid.step
-    };
-    rows.windows(2).all(near) && share_of_steps(track, rows, grid) >= MOST
+    rows.windows(2).all(|w| leads_on(track, grid, &w[0], &w[1]))
+        && share_of_steps(track, rows, grid) >= MOST
 }
 
 fn touches(track: &Track, rows: &[Sweep], area: &MultiPolygon<f64>, grid: &Grid) -> bool {
@@ -355,28 +347,18 @@ fn touches(track: &Track, rows: &[Sweep], area: &MultiPolygon<f64>, grid: &Grid)
     rows.iter().flat_map(|row| row.first..=row.last).any(|i| locator.is_within(track.at[i], far))
 }
 
-/// Rows one after the other, each on a line of the grid.
-fn chains(track: &Track, rows: &[Sweep], grid: &Grid) -> Vec<Vec<Sweep>> {
-    let mut chains: Vec<Vec<Sweep>> = Vec::new();
-    for row in rows {
-        match chains.last_mut() {
-            Some(chain) if chain.last().is_some_and(|last| follows(track, grid, last, row)) => {
-                chain.push(*row);
-            }
-            _ => chains.push(vec![*row]),
-        }
-    }
-    chains
-}
-
 /// May one row come right after another?
 fn follows(track: &Track, grid: &Grid, a: &Sweep, b: &Sweep) -> bool {
-    let lines = |from: usize, to: usize| grid.row(track.at[to]) - grid.row(track.at[from]);
     b.first >= a.last
-        && b.first - a.last <= STEP_STITCHES
-        && lines(a.last, b.first).abs() <= STEP_LINES * grid.step
+        && leads_on(track, grid, a, b)
         && is_next(track, a, b, grid)
         && dot(a.chord(track), b.chord(track)) < 0.0
+}
+
+/// Does a row begin near where another ended?
+fn leads_on(track: &Track, grid: &Grid, a: &Sweep, b: &Sweep) -> bool {
+    let step = Sweep { first: a.last, last: b.first };
+    step.stitches() <= STEP_STITCHES && lines(track, step, grid) <= STEP_LINES * grid.step
 }
 
 /// Pieces that go one way along the lines and begin and end on one.

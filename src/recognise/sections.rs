@@ -11,7 +11,7 @@ use super::parts;
 use super::segment::{Kind, ReadStretch, Segment};
 use super::tip;
 use super::tops::Top;
-use super::track::Sweep;
+use super::track::{Sweep, Track};
 use super::weave::{MIN_SWEEPS, Weave};
 use crate::geometry::boxes::near;
 use crate::geometry::locate::Locator;
@@ -43,7 +43,7 @@ const ROWS_SHARE: f64 = 0.6;
 const LINK_STITCHES: usize = 24;
 const LINK_STRAIGHT: f64 = 0.8;
 /// A part is sewn at most so many areas before or after.
-pub const AWAY: usize = 8;
+const AWAY: usize = 8;
 
 /// Makes fills of what is a part of one near by: by its grid, or by angle and pitch of columns and of
 /// few rows next to it.
@@ -91,20 +91,14 @@ fn take_few_rows(stretches: &mut [ReadStretch]) -> bool {
             if !matches!(stretches[s].segments[g].kind, Kind::Line | Kind::Open(_)) {
                 continue;
             }
-            let place = areas.partition_point(|area| *area < (s, g));
-            let near = &areas[place.saturating_sub(AWAY)..areas.len().min(place + AWAY)];
+            let near = around(&areas, |area| *area < (s, g));
             let rows = near.iter().find_map(|other| few_rows(stretches, (s, g), *other));
             found.extend(rows.map(|weave| (s, g, weave)));
         }
     }
-    let any = !found.is_empty();
-    // From the last on: those before keep their numbers.
-    for (s, g, weave) in found.into_iter().rev() {
-        let read = fill::read(&stretches[s].track, &weave);
-        let read = fill::straightened(&stretches[s].track, &weave, read);
-        split_off(&mut stretches[s], g, weave, read);
-    }
-    any
+    split_off(stretches, found, |track, weave| {
+        fill::straightened(track, weave, fill::read(track, weave))
+    })
 }
 
 /// The rows in a line that are a part of the fill `other`.
@@ -169,8 +163,30 @@ pub fn is_near(points: &[Coord<f64>], area: &MultiPolygon<f64>, far: f64) -> boo
     own.zip(area.bounding_rect()).is_some_and(|(own, area)| near(own, area, far))
 }
 
+/// Those of a list in sewing order that come not long before or after a place in it.
+pub fn around<T>(list: &[T], before: impl Fn(&T) -> bool) -> &[T] {
+    let place = list.partition_point(before);
+    &list[place.saturating_sub(AWAY)..list.len().min(place + AWAY)]
+}
+
+/// Makes fills of the rows found in segments, given by (stretch, segment) in order. Says whether there
+/// are any.
+pub fn split_off(
+    stretches: &mut [ReadStretch],
+    found: Vec<(usize, usize, Weave)>,
+    read: impl Fn(&Track, &Weave) -> ReadFill,
+) -> bool {
+    let any = !found.is_empty();
+    // From the last on: those before keep their numbers.
+    for (s, g, weave) in found.into_iter().rev() {
+        let read = read(&stretches[s].track, &weave);
+        split(&mut stretches[s], g, weave, read);
+    }
+    any
+}
+
 /// Makes a segment of its own of the rows in another.
-pub fn split_off(stretch: &mut ReadStretch, g: usize, weave: Weave, read: ReadFill) {
+pub fn split(stretch: &mut ReadStretch, g: usize, weave: Weave, read: ReadFill) {
     let (from, to) = stretch.segments[g].points;
     let (first, last) = weave.span();
     let line = |points| Segment { kind: Kind::Line, points, weave: None };

@@ -120,3 +120,24 @@ impl Sweep {
         (track.at[self.last] + track.at[self.first]) / 2.0
     }
 }
+
+/// The longest runs of sweeps each of which follows the one before.
+pub fn chains(sweeps: Vec<Sweep>, follows: impl Fn(&Sweep, &Sweep) -> bool) -> Vec<Vec<Sweep>> {
+    let mut chains: Vec<Vec<Sweep>> = Vec::new();
+    for sweep in sweeps {
+        match chains.last_mut() {
+            Some(chain) if chain.last().is_some_and(|last| follows(last, &sweep)) => {
+                chain.push(sweep);
+            }
+            _ => chains.push(vec![sweep]),
+        }
+    }
+    chains
+}
+
+/// What lies between the corners of so many degrees, or more, of a line.
+pub fn between_corners(track: &Track, (from, to): (usize, usize), corner: f64) -> Vec<Sweep> {
+    let corners = (from + 1..to).filter(|i| track.turn(*i).abs() >= corner);
+    let ends: Vec<usize> = std::iter::once(from).chain(corners).chain([to]).collect();
+    ends.windows(2).map(|w| Sweep { first: w[0], last: w[1] }).collect()
+}

@@ -63,15 +63,13 @@ impl Weave {
 
     /// Median advance between neighbouring sweeps square to them, mm.
     pub fn advance(&self, track: &Track) -> f64 {
-        let mut values: Vec<f64> =
-            self.sweeps.windows(2).map(|w| advance(track, w[0], w[1])).collect();
-        median(&mut values)
+        median(&mut advances(track, &self.sweeps))
     }
 
     /// Least and most advance over a few neighbouring sweeps, mm: they differ in a gradient.
     pub fn spacing(&self, track: &Track) -> (f64, f64) {
         const WINDOW: usize = 5;
-        let values: Vec<f64> = self.sweeps.windows(2).map(|w| advance(track, w[0], w[1])).collect();
+        let values = advances(track, &self.sweeps);
         let windows = values.windows(WINDOW.min(values.len()).max(1));
         let means = windows.map(|window| window.iter().sum::<f64>() / window.len() as f64);
         means.fold((f64::INFINITY, 0.0), |(low, high), mean| (low.min(mean), high.max(mean)))
@@ -141,6 +139,11 @@ pub fn quantile(values: &mut [f64], share: f64) -> f64 {
     }
     values.sort_by(f64::total_cmp);
     values[((values.len() - 1) as f64 * share).round() as usize]
+}
+
+/// Advance from each sweep to the next, mm.
+fn advances(track: &Track, sweeps: &[Sweep]) -> Vec<f64> {
+    sweeps.windows(2).map(|w| advance(track, w[0], w[1])).collect()
 }
 
 /// Advance of sweep `b` beside sweep `a`, square to them, mm.
@@ -227,7 +230,7 @@ fn stitches(sweeps: &[Sweep]) -> Vec<Sweep> {
 
 /// Splits a chain where the density, the axis or both rails break.
 fn split(track: &Track, chain: &[Sweep]) -> Vec<Vec<Sweep>> {
-    let advances: Vec<f64> = chain.windows(2).map(|w| advance(track, w[0], w[1])).collect();
+    let advances = advances(track, chain);
     let dense = density_states(&advances);
     let turns_back = progress_flips(track, chain);
     let rows = row_states(chain);

@@ -3,7 +3,7 @@
 use super::super::grid::Grid;
 use super::super::parts;
 use super::super::segment::{Kind, ReadStretch, Segment};
-use super::super::track::{Sweep, Track};
+use super::super::track::{Sweep, Track, between_corners, chains};
 use super::super::weave::Weave;
 use super::{Scene, guard};
 use crate::geometry::vector::{between_lines, cross, dot, line_angle, norm, unit};
@@ -94,9 +94,7 @@ pub fn few_rows(track: &Track, (first, last): (usize, usize)) -> Vec<Option<f64>
 
 /// Two rows side by side, too few for a weave: there, a step aside, and back.
 fn hairpins(track: &Track, (first, last): (usize, usize)) -> Vec<[Sweep; 3]> {
-    let corners = (first + 1..last).filter(|i| track.turn(*i).abs() >= CORNER);
-    let ends: Vec<usize> = std::iter::once(first).chain(corners).chain([last]).collect();
-    let pieces: Vec<Sweep> = ends.windows(2).map(|w| Sweep { first: w[0], last: w[1] }).collect();
+    let pieces = between_corners(track, (first, last), CORNER);
     let is_pin = |w: &&[Sweep]| {
         let [there, step, back] = [w[0], w[1], w[2]];
         let (a, b) = (there.chord(track), back.chord(track));
@@ -115,17 +113,9 @@ fn hairpins(track: &Track, (first, last): (usize, usize)) -> Vec<[Sweep; 3]> {
 
 /// Rows on the lines of a grid, together with what joins one to the next; not one alone.
 fn on_lines(track: &Track, points: (usize, usize), grid: &Grid) -> Vec<(usize, usize)> {
-    let mut chains: Vec<Vec<Sweep>> = Vec::new();
-    for row in parts::rows(track, points, grid) {
-        match chains.last_mut() {
-            Some(chain) if chain.last().is_some_and(|last| joins(track, *last, row, grid)) => {
-                chain.push(row);
-            }
-            _ => chains.push(vec![row]),
-        }
-    }
+    let mut chains = chains(parts::rows(track, points, grid), |a, b| joins(track, *a, *b, grid));
     chains.retain(|chain| chain.len() > 1);
-    chains.iter().map(|chain| Weave { sweeps: chain.clone() }.span()).collect()
+    chains.into_iter().map(|sweeps| Weave { sweeps }.span()).collect()
 }
 
 /// Does the thread go from the end of a row right to the start of the next?
