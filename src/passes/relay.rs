@@ -78,6 +78,7 @@ pub fn row_style(old: &Fill, angle: f64, n: &Numbers) -> FillStyle {
     FillStyle {
         angle,
         row_pitch: if old.row_pitch > 0.05 { old.row_pitch } else { n.fill_row_pitch_mm },
+        on: None,
         stitch: if old.stitch >= n.fill_stitch_min_mm { old.stitch } else { n.fill_stitch_mm },
         stagger: if old.stagger > 1 { old.stagger } else { STAGGER },
         least: n.fill_stitch_min_mm,

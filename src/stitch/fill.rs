@@ -7,6 +7,7 @@ use super::run::{RunStyle, run};
 use super::sections::{Section, Sections, Spot};
 use super::tour::{Finish, Tour};
 use crate::geometry::polyline::{distance, lerp};
+use crate::geometry::vector::{direction, dot, left_of};
 
 /// How a fill is sewn; lengths in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -14,6 +15,8 @@ pub struct FillStyle {
     /// Direction of the rows, degrees.
     pub angle: f64,
     pub row_pitch: f64,
+    /// A place that a line of the rows goes through; none lets them lie as the area has room.
+    pub on: Option<Coord<f64>>,
     /// Length of the stitches inside rows.
     pub stitch: f64,
     /// Rows after which the needle points line up again.
@@ -61,7 +64,8 @@ pub fn tatami(
     end: Coord<f64>,
     widen: impl Fn(Coord<f64>, Coord<f64>) -> f64,
 ) -> Result<Tatami, FillError> {
-    let mut sections = Sections::new(area, style.angle, style.row_pitch);
+    let line = style.on.map(|on| dot(on, left_of(direction(style.angle))));
+    let mut sections = Sections::on_grid(area, style.angle, style.row_pitch, line);
     let (last, _) = sections.nearest(end, |_| true).ok_or(FillError::Empty)?;
     let (root, finish) = split_for_end(&mut sections, last);
     let (first, _) = sections.nearest(start, |_| true).ok_or(FillError::Empty)?;

@@ -11,6 +11,7 @@ fn style(angle: f64) -> FillStyle {
     FillStyle {
         angle,
         row_pitch: 0.21,
+        on: None,
         stitch: 4.0,
         stagger: 4,
         least: 1.0,

@@ -85,14 +85,24 @@ impl Sections {
     /// Scanlines `pitch` mm apart at `angle` degrees; the margin that the height leaves is the
     /// same at both ends. Nothing for an empty area or a pitch that is no distance.
     pub fn new(area: &MultiPolygon<f64>, angle: f64, pitch: f64) -> Self {
+        Self::on_grid(area, angle, pitch, None)
+    }
+
+    /// As [`Sections::new`], but on the lines of which one has the height `line` in the turned
+    /// frame, if any of them crosses the area.
+    pub fn on_grid(area: &MultiPolygon<f64>, angle: f64, pitch: f64, line: Option<f64>) -> Self {
         let (sin, cos) = angle.to_radians().sin_cos();
         let mut sections = Self { items: Vec::new(), pitch, y0: 0.0, sin, cos };
         let edges = sections.edges(area);
         let low = edges.iter().map(|(a, b)| a.y.min(b.y)).fold(f64::INFINITY, f64::min);
         let high = edges.iter().map(|(a, b)| a.y.max(b.y)).fold(f64::NEG_INFINITY, f64::max);
-        let count = ((high - low) / pitch + 1e-6).floor();
+        let lines = |height: f64| (height / pitch + 1e-6).floor();
+        let on_grid = line.map(|line| low + (line - low).rem_euclid(pitch));
+        let on_grid = on_grid.filter(|first| *first <= high);
+        let count = lines(high - on_grid.unwrap_or(low));
         if pitch > 0.0 && (0.0..SCANS_MAX).contains(&count) {
-            sections.y0 = low + (high - low - count * pitch) / 2.0;
+            let middle = low + (high - low - count * pitch) / 2.0;
+            sections.y0 = on_grid.unwrap_or(middle);
             let rows = sections.scan(&edges, count as usize + 1, low, high);
             sections.join(rows);
         }
@@ -303,6 +313,20 @@ mod tests {
         assert_eq!(sections.items[new].above, [3]);
         assert_eq!(sections.items[3].below, [new, 2]);
         assert_eq!(sections.items[new].first, 21);
+    }
+
+    #[test]
+    fn lines_go_on_from_one_that_is_given() {
+        let shape = area(rect(0.0, 0.0, 10.0, 5.0), vec![]);
+        let sections = Sections::on_grid(&shape, 0.0, 0.5, Some(-3.3));
+        let heights: Vec<f64> = (0..10).map(|scan| sections.height(scan)).collect();
+        let wanted: Vec<f64> = (0..10).map(|scan| 0.2 + 0.5 * f64::from(scan)).collect();
+        assert!(heights.iter().zip(&wanted).all(|(a, b)| (a - b).abs() < 1e-9), "{heights:?}");
+        assert_eq!(sections.items[0].spans.len(), 10);
+        // None of the lines crosses a lower area: it has one of its own.
+        let low = area(rect(0.0, 0.0, 10.0, 0.1), vec![]);
+        let sections = Sections::on_grid(&low, 0.0, 0.5, Some(-3.3));
+        assert!((sections.height(0) - 0.05).abs() < 1e-9);
     }
 
     #[test]

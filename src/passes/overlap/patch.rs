@@ -1,7 +1,7 @@
 //! Rows added to a fill where its own run along the edge and cannot be made longer: the empty part
 //! of the band is sewn as a section of its own, out from the end of a row and back to it.
 
-use geo::{Coord, MultiPolygon, Polygon};
+use geo::{BoundingRect, Coord, MultiPolygon, Polygon};
 
 use super::edits::{Edits, Mark, Stitch};
 use super::target::Target;
@@ -57,7 +57,8 @@ pub fn patch(
     let area_alone = MultiPolygon(vec![area.clone()]);
     let lapped = engine::intersection(&engine::offset(&area_alone, LAP_MM), &target.whole);
     let lapped = engine::union_all(&[&target.under_covers(&lapped), &area_alone]);
-    let style = style(fill, &settings.profile.numbers);
+    let near = row_ends(&lapped, fill, top, edits);
+    let style = style(fill, &near, &settings.profile.numbers);
     let row = |k: usize| {
         let (a, b) = *fill.rows.get(k)?;
         let tip = |i: u32| Some(edits.tip(i as usize, top.get(i as usize)?.at.mm()));
@@ -85,14 +86,29 @@ pub fn patch(
         rows.pop();
         return done(index, start, false, rows);
     }
-    row_ends(&lapped, fill, top, edits).into_iter().take(CANDIDATES).find_map(|(index, start)| {
+    near.into_iter().take(CANDIDATES).find_map(|(index, start)| {
         done(index, start, false, stitches(&sew(start, start)?, Some(start), start))
     })
 }
 
-/// As the fill's own rows, but that travel may go along the narrow band's edge.
-fn style(fill: &Fill, n: &Numbers) -> FillStyle {
-    FillStyle { stagger: fill.stagger.max(2), margin: 0.0, ..row_style(fill, fill.angle, n) }
+/// As the fill's own rows and on their lines, so that the added ones cannot be told from them; but
+/// travel may go along the narrow band's edge.
+fn style(fill: &Fill, near: &[(usize, Coord<f64>)], n: &Numbers) -> FillStyle {
+    let own = row_style(fill, fill.angle, n);
+    let on = line_through(near, fill.angle, own.row_pitch);
+    FillStyle { stagger: fill.stagger.max(2), margin: 0.0, on, ..own }
+}
+
+/// A place on one of the lines that row ends lie on, by their mean: each of them is on the grid.
+fn line_through(ends: &[(usize, Coord<f64>)], angle: f64, pitch: f64) -> Option<Coord<f64>> {
+    let (_, first) = *ends.first()?;
+    let square = left_of(direction(angle));
+    let off = |at: Coord<f64>| {
+        let steps = dot(at - first, square) / pitch;
+        (steps - steps.round()) * pitch
+    };
+    let mean = ends.iter().map(|(_, at)| off(*at)).sum::<f64>() / ends.len() as f64;
+    Some(first + square * mean)
 }
 
 /// The place of an area furthest from a row that it lies beside; `None` where it does not.
@@ -127,12 +143,22 @@ fn row_ends(
     edits: &Edits,
 ) -> Vec<(usize, Coord<f64>)> {
     let locator = Locator::new(area);
+    let Some(bounds) = area.bounding_rect() else { return Vec::new() };
+    let (low, high) = (
+        bounds.min() - Coord { x: NEAR_MM, y: NEAR_MM },
+        bounds.max() + Coord { x: NEAR_MM, y: NEAR_MM },
+    );
+    let is_beside =
+        |at: Coord<f64>| (low.x..=high.x).contains(&at.x) && (low.y..=high.y).contains(&at.y);
     let count = fill.rows.len();
     let mut found: Vec<(bool, f64, usize, Coord<f64>)> = Vec::new();
     for (k, &(first, last)) in fill.rows.iter().enumerate() {
         for index in [first as usize, last as usize] {
             let Some(needle) = top.get(index) else { continue };
             let at = edits.tip(index, needle.at.mm());
+            if !is_beside(at) {
+                continue;
+            }
             let off = if locator.contains(at) { 0.0 } else { locator.distance_to_edge(at) };
             if off <= NEAR_MM {
                 found.push((k == 0 || k + 1 == count, off, index, at));

@@ -247,7 +247,7 @@ fn quads<'a>(
         let (a, b) = (&samples[i], &samples[k]);
         let depth = |k: usize| {
             let (sample, wanted) = (&samples[k], demand.lack.wanted[k]?);
-            let along = sample.under_meeting != Meeting::PullEnd;
+            let along = sample.under_meeting != Meeting::PullEnd && demand.lack.short[k];
             Some(if along { (wanted + style.deeper).min(sample.room.max(wanted)) } else { wanted })
         };
         let (from, to) = (depth(i)?, depth(k)?);

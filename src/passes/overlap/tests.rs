@@ -140,6 +140,24 @@ fn fill_under_its_border_on_all_four_sides() {
     }
 }
 
+/// Rows of one fill lie on one grid of lines (common practice, no published source): here on y = 0,
+/// 0.2, 0.4 … mm, which are points of the tape as well, so a row off the grid shows.
+#[test]
+fn added_rows_lie_on_the_grid_of_the_fill() {
+    let ground = fill(1, 0, &rect(0.0, 0.0, 20.0, 14.0), 0.0, 0.2, 4.0);
+    let border = ring(2, 1, &rect(-2.5, -2.5, 22.5, 16.5), &rect(0.0, 0.0, 20.0, 14.0), 0.4);
+    let outcome = mended("grid", &objects(vec![ground, border]), &[1]);
+    let object = of(&outcome, 1);
+    let top: Vec<_> = object.top().map(|n| n.at).collect();
+    let rows = &object.fill().unwrap().rows;
+    let ends = rows.iter().flat_map(|(a, b)| [top[*a as usize], top[*b as usize]]);
+    let added: Vec<_> = ends.filter(|at| at.y < 0 || at.y > 140).collect();
+    assert!(added.len() >= 16, "{} ends of added rows", added.len());
+    let off: Vec<_> = added.iter().filter(|at| at.y % 2 != 0).collect();
+    // The last row may end on the way to what follows.
+    assert!(off.len() <= 1, "{off:?} of {}", added.len());
+}
+
 #[test]
 fn satin_under_satin_straight() {
     for y in [3.3, 3.0, 2.8, 2.3] {
