@@ -423,9 +423,10 @@ fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
         return None;
     }
     drop_foreign_ends(track, &mut sweeps);
-    drop_longer_ends(&mut sweeps);
+    drop_longer_ends(track, &mut sweeps);
     drop_backward_ends(track, &mut sweeps);
     drop_short_ends(track, &mut sweeps);
+    drop_stray_ends(track, &mut sweeps);
     let weave = Weave { sweeps };
     let advance = weave.advance(track);
     // Wide rows do not begin by chance.
@@ -459,20 +460,50 @@ fn drop_foreign_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
     }
 }
 
-/// Drops crossings at both ends that have more stitches than the others: what leads to the first
-/// one from the other edge is travel.
-fn drop_longer_ends(sweeps: &mut Vec<Sweep>) {
-    if has_rows(sweeps) || sweeps.len() < MIN_SWEEPS {
-        return;
+/// Drops crossings and rows at both ends that have more stitches than the others: what leads to the
+/// first one from the other edge is travel.
+fn drop_longer_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
+    for at_end in [false, true] {
+        if sweeps.len() < MIN_SWEEPS {
+            return;
+        }
+        let from_end = |k: usize| sweeps[if at_end { sweeps.len() - 1 - k } else { k }];
+        let end = from_end(0);
+        let is_travel = match has_rows(sweeps) {
+            true => runs_across(track, end, &(1..sweeps.len()).map(from_end).collect::<Vec<_>>()),
+            false => end.stitches() > 1 && from_end(1).stitches() == 1,
+        };
+        if is_travel {
+            sweeps.remove(if at_end { sweeps.len() - 1 } else { 0 });
+        }
     }
-    let travel = |sweep: &Sweep| sweep.stitches() > 1;
-    let (first, last) = (travel(&sweeps[0]), travel(&sweeps[sweeps.len() - 1]));
-    if !travel(&sweeps[1]) && first {
-        sweeps.remove(0);
+}
+
+/// Does a run of even stitches lie across the end of rows, that are sewn in fewer and longer ones?
+fn runs_across(track: &Track, end: Sweep, rows: &[Sweep]) -> bool {
+    /// Rows looked at beside it, and how much longer than they it may be: where they become longer,
+    /// more stitches are their own.
+    const BESIDE: usize = 4;
+    const NO_LONGER: f64 = 1.05;
+    /// Its stitches are this much shorter at least, on the whole.
+    const SHORTER: f64 = 0.75;
+    /// They are alike within this share, and the grid, mm.
+    const ALIKE: f64 = 0.1;
+    const GRID: f64 = 0.15;
+    let beside = &rows[..BESIDE.min(rows.len())];
+    let most = beside.iter().map(Sweep::stitches).max().unwrap_or(0);
+    let longest = beside.iter().map(|row| row.length(track)).fold(0.0, f64::max);
+    if end.stitches() <= most || end.length(track) > NO_LONGER * longest {
+        return false;
     }
-    if !travel(&sweeps[sweeps.len() - 2]) && last {
-        sweeps.pop();
-    }
+    let mean = |rows: &[Sweep]| {
+        let stitches: usize = rows.iter().map(Sweep::stitches).sum();
+        rows.iter().map(|row| row.length(track)).sum::<f64>() / stitches.max(1) as f64
+    };
+    let own = (end.first + 1..=end.last).map(|i| track.stitch(i));
+    let (least, greatest) =
+        own.fold((f64::INFINITY, 0.0), |(a, b): (f64, f64), stitch| (a.min(stitch), b.max(stitch)));
+    mean(&[end]) <= SHORTER * mean(beside) && greatest <= (1.0 + ALIKE) * least + GRID
 }
 
 /// Drops the first and the last crossing of a column that keeps its width where they do not reach
@@ -498,6 +529,48 @@ fn drop_short_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
             .fold((f64::INFINITY, 0.0), |(a, b): (f64, f64), v| (a.min(*v), b.max(*v)));
         let short = least - from_end(0).length(track);
         if most <= (1.0 + ALIKE) * least && short >= INSIDE {
+            sweeps.remove(if at_end { sweeps.len() - 1 } else { 0 });
+        }
+    }
+}
+
+/// Drops the first and the last crossing of a column in its narrow tip that a longer stitch leads
+/// to, or on from, if it falls out of step there: the needle points of an edge go on evenly, and
+/// underlay beneath the column ends where it will.
+fn drop_stray_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
+    /// The stitch beyond is at least so long, mm: ties begin at the column's own needle point.
+    const LEADING: f64 = 1.2;
+    /// Longest crossing of a tip, mm.
+    const TIP: f64 = 0.6;
+    /// The point lies so far, mm, from where the edge would have gone on: more than rounding moves
+    /// it; this share of the step before; and so many times further than those beside it.
+    const ASIDE: f64 = 0.28;
+    const OF_STEP: f64 = 0.5;
+    const STANDS_OUT: f64 = 2.0;
+    if has_rows(sweeps) || sweeps.iter().any(|sweep| sweep.stitches() > 1) {
+        return;
+    }
+    for at_end in [false, true] {
+        if sweeps.len() < MIN_SWEEPS + 4 {
+            return;
+        }
+        let needle = |k: usize| match at_end {
+            true => track.at[sweeps[sweeps.len() - 1].last - k],
+            false => track.at[sweeps[0].first + k],
+        };
+        let beyond = match at_end {
+            true => (sweeps[sweeps.len() - 1].last + 1 < track.len())
+                .then(|| track.stitch(sweeps[sweeps.len() - 1].last + 1)),
+            false => (sweeps[0].first > 0).then(|| track.stitch(sweeps[0].first)),
+        };
+        let aside = |k: usize| norm(needle(k) + needle(k + 4) - needle(k + 2) * 2.0);
+        let off = aside(0);
+        if beyond.is_some_and(|length| length >= LEADING)
+            && distance(needle(0), needle(1)) <= TIP
+            && off >= ASIDE
+            && off >= OF_STEP * distance(needle(2), needle(4))
+            && off >= STANDS_OUT * aside(1).max(aside(2))
+        {
             sweeps.remove(if at_end { sweeps.len() - 1 } else { 0 });
         }
     }

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use geo::{BoundingRect, Coord, Intersects, MultiPoint, Rect};
 
 use super::super::segment::{Kind, ReadStretch};
+use super::super::track::Track;
 use super::super::weave::Weave;
 use super::Scene;
 use super::fill_underlay;
@@ -28,6 +29,8 @@ pub const SHARP: f64 = 68.0;
 /// A bend of so many degrees, or more, of a line that leads somewhere costs this much.
 const BEND_DEG: f64 = 16.0;
 const BEND: f64 = 0.8;
+/// A step as part of the line that it leads to, or from.
+pub const STEP: f64 = 0.6;
 /// Needle points this close are the same point up to the grid, mm.
 pub const SAME_POINT: f64 = 0.15;
 
@@ -63,6 +66,8 @@ pub struct Stitch {
     pub first_way: bool,
     /// Another stitch of the same line goes over it.
     pub retraced: bool,
+    /// It steps from the end of a top to where a line begins, or from a line to its top.
+    pub is_step: bool,
 }
 
 impl Stitch {
@@ -135,6 +140,8 @@ impl<'a> Facts<'a> {
                 first_way,
                 retraced: i >= 2 && distance(to, track.at[i - 2]) <= SAME_POINT
                     || i + 1 < track.len() && distance(from, track.at[i + 1]) <= SAME_POINT,
+                is_step: i == points.0 + 1 && !starts && is_step(track, i, i + 1, turns.1)
+                    || i == points.1 && is_step(track, i, i - 1, turns.0),
             });
         }
         let next = scene.tops.partition_point(|top| top.first < track.index[points.1]);
@@ -160,6 +167,15 @@ impl<'a> Facts<'a> {
         let index = own * (2 * self.stitches.len() + 1) + 2 * stitch.number + step;
         *self.known.borrow_mut()[index].get_or_insert_with(|| self.scene.places.of(top, at))
     }
+}
+
+/// Is a stitch much shorter than the one beside it, and turned off it?
+fn is_step(track: &Track, stitch: usize, beside: usize, turn: f64) -> bool {
+    const SHORTER: f64 = 0.5;
+    const TURN: f64 = 25.0;
+    turn >= TURN
+        && (1..track.len()).contains(&beside)
+        && track.stitch(stitch) <= SHORTER * track.stitch(beside)
 }
 
 /// Box around the wide rows between two points: what leads from some to others belongs to them.

@@ -241,7 +241,8 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
     // Underlay lies under its top, and in its own stretch under the top that it leads to.
     let bare = if covered { 0.0 } else { facts::BARE };
     let aside = facts.leads_to.is_some_and(|next| next != top);
-    own + bare + if aside { facts::ASIDE } else { 0.0 }
+    let step = if stitch.is_step { facts::STEP } else { 0.0 };
+    own + bare + step + if aside { facts::ASIDE } else { 0.0 }
 }
 
 /// Runs that are seen: which kind?
