@@ -15,8 +15,6 @@ use crate::passes::parts::SHORTEST;
 use crate::passes::relay::row_style;
 use crate::settings::Settings;
 use crate::stitch::fill::{FillStyle, Tatami, tatami};
-use crate::stitch::route::Router;
-use crate::stitch::run::{RunStyle, run};
 
 /// A row that ends this near to an area leads to it, mm (J).
 const NEAR_MM: f64 = 1.0;
@@ -73,18 +71,6 @@ pub fn patch(
         && let Some(sewn) = sew(far, start)
     {
         return done(0, start, true, stitches(&sewn, None, start));
-    }
-    if let Some((_, other, index, start)) = fill.rows.len().checked_sub(1).and_then(row)
-        && index + 1 == top.len()
-        && let Some(far) = beyond(area, (start, other), fill)
-        && let Some(sewn) = sew(start, far)
-        && let Some(back) = Router::new(&lapped).route(far, start, 0.0)
-    {
-        let mut rows = stitches(&sewn, Some(start), start);
-        let back = run(&back, RunStyle::of(style.travel));
-        rows.extend(back.iter().skip(1).map(|at| Stitch::plain(*at)));
-        rows.pop();
-        return done(index, start, false, rows);
     }
     near.into_iter().take(CANDIDATES).find_map(|(index, start)| {
         done(index, start, false, stitches(&sew(start, start)?, Some(start), start))
