@@ -103,17 +103,15 @@ fn other_chunks(scene: Scene, stretch: &ReadStretch, segments: Range<usize>) -> 
     let (track, all) = (&stretch.track, &stretch.segments);
     let (mut from, mut to) = (all[segments.start].points.0, all[segments.end - 1].points.1);
     let (first, last) = (&all[segments.start], &all[segments.end - 1]);
-    let at_start = segments.start == 0;
+    let (at_start, at_end) = (segments.start == 0, segments.end == all.len());
     let head = match first.kind {
         Kind::Tie if at_start => first.points.1,
         Kind::Line if at_start => tie::at_start(track, from, first.points.1),
         _ => 0,
     };
     let tail = match last.kind {
-        Kind::Tie if segments.end == all.len() => to - last.points.0.max(from + head),
-        Kind::Line if segments.end == all.len() => {
-            tie::at_end(track, last.points.0.max(from + head), to)
-        }
+        Kind::Tie if at_end => to - last.points.0.max(from + head),
+        Kind::Line if at_end => tie::at_end(track, last.points.0.max(from + head), to),
         _ => 0,
     };
     let tie = |from, to| Chunk { label: Label::Tie, from, to, top: None };
@@ -124,7 +122,7 @@ fn other_chunks(scene: Scene, stretch: &ReadStretch, segments: Range<usize>) -> 
     }
     to -= tail;
     if from < to {
-        chunks.extend(labels::choose(scene, stretch, (from, to), at_start));
+        chunks.extend(labels::choose(scene, stretch, (from, to), (at_start, at_end)));
     }
     if tail > 0 {
         chunks.push(tie(to, to + tail));

@@ -86,17 +86,19 @@ pub struct Facts<'a> {
     pub leads_to: Option<usize>,
     /// Nothing but a tie was sewn before in the stretch.
     pub starts: bool,
+    /// Nothing but a tie is sewn after them.
+    pub ends: bool,
     /// Places of needle points and of the middles between them, in turns, for each of `tops`.
     known: RefCell<Vec<Option<Place>>>,
 }
 
 impl<'a> Facts<'a> {
-    /// `starts`: nothing but a tie was sewn before in the stretch.
+    /// `starts`: nothing but a tie was sewn before in the stretch; `ends`: nor is after.
     pub fn new(
         scene: Scene<'a>,
         stretch: &'a ReadStretch,
         points: (usize, usize),
-        starts: bool,
+        (starts, ends): (bool, bool),
     ) -> Self {
         let track = &stretch.track;
         let woven = woven(scene, stretch, points);
@@ -149,7 +151,7 @@ impl<'a> Facts<'a> {
         let leads_to = leads_to.map(|_| next);
         let tops = candidates(scene, stretch, &stitches, leads_to);
         let known = RefCell::new(vec![None; tops.len() * (2 * stitches.len() + 1)]);
-        Self { scene, stitches, tops, leads_to, starts, known }
+        Self { scene, stitches, tops, leads_to, starts, ends, known }
     }
 
     pub fn has_weaves(&self) -> bool {

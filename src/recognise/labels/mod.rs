@@ -101,14 +101,14 @@ impl Scene<'_> {
 }
 
 /// Labels the stitches after track point `from` up to `to`, which hold no top.
-/// `starts`: nothing but a tie was sewn before them in the stretch.
+/// `starts`: nothing but a tie was sewn before them in the stretch; `ends`: nor follows.
 pub fn choose(
     scene: Scene,
     stretch: &ReadStretch,
     points: (usize, usize),
-    starts: bool,
+    (starts, ends): (bool, bool),
 ) -> Vec<Chunk> {
-    let facts = Facts::new(scene, stretch, points, starts);
+    let facts = Facts::new(scene, stretch, points, (starts, ends));
     let states = states(&facts);
     let way = cheapest(&facts, &states);
     let mut chunks: Vec<Chunk> = Vec::new();
@@ -120,6 +120,7 @@ pub fn choose(
             _ => chunks.push(Chunk { label, from: to - 1, to, top }),
         }
     }
+    split_off_travel(&facts, points.0, &mut chunks);
     for (place, chunk) in chunks.iter_mut().enumerate() {
         match (chunk.label, chunk.top) {
             (Label::Run, _) => chunk.label = run_kind(&stretch.track, chunk.from, chunk.to),
@@ -134,6 +135,29 @@ pub fn choose(
         }
     }
     chunks
+}
+
+/// A last line of a stretch that begins at a corner on its own colour: what leads there from a top,
+/// unseen or straight, is travel.
+fn split_off_travel(facts: &Facts, first: usize, chunks: &mut Vec<Chunk>) {
+    /// Heading change at such a corner, degrees.
+    const CORNER: f64 = 30.0;
+    let [chunk] = chunks.as_slice() else { return };
+    if facts.starts || !facts.ends || chunk.label != Label::Run {
+        return;
+    }
+    let is_corner = |stitch: &Stitch| stitch.turns.0 >= CORNER;
+    let leads = |k: usize| {
+        let (before, line) = facts.stitches.split_at(k);
+        line[0].hidden
+            && is_corner(&line[0])
+            && (before.iter().all(|stitch| stitch.hidden) || !before[1..].iter().any(is_corner))
+    };
+    if let Some(corner) = (1..facts.stitches.len()).rev().find(|k| leads(*k)) {
+        let to = first + corner;
+        chunks.insert(0, Chunk { label: Label::Travel, from: first, to, top: None });
+        chunks[1].from = to;
+    }
 }
 
 /// Every label that may occur here, with the top that it belongs to.
@@ -185,6 +209,9 @@ fn cheapest(facts: &Facts, states: &[(Label, Option<usize>)]) -> Vec<usize> {
         }
         std::mem::swap(&mut total, &mut next);
     }
+    if facts.ends {
+        total[TRAVEL] += travel::END_LAST;
+    }
     let mut state = index_of_least(&total);
     let mut way = vec![0; facts.stitches.len()];
     for (place, from) in came.chunks_exact(states.len()).enumerate().rev() {
@@ -216,7 +243,7 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
     let Some(top) = top else {
         return match label {
             Label::Travel => travel::price(stitch),
-            Label::Run => run::price(stitch),
+            Label::Run => run::price(facts, stitch),
             Label::Guard => guard::price(stitch),
             Label::FillUnderlay => fill_underlay::bare_price(stitch),
             _ => NEVER,

@@ -12,6 +12,8 @@ const WOVEN: f64 = 0.6;
 
 /// At the start of a stretch: the thread could have been brought there without it.
 pub const BEGIN_FIRST: f64 = 1.8;
+/// At the end of a stretch: it leads nowhere.
+pub const END_LAST: f64 = 4.5;
 
 pub fn price(stitch: &Stitch) -> f64 {
     let seen = if stitch.hidden { 0.0 } else { SEEN * stitch.length };

@@ -1,7 +1,10 @@
 //! Unsure: stitches that turn without a pattern.
 
+use std::collections::BTreeSet;
+
 use super::super::track::Track;
 use super::facts::SAME_POINT;
+use crate::design::Pt;
 use crate::geometry::vector::distance;
 
 /// Fewest corners that tell.
@@ -25,7 +28,29 @@ pub fn is_wild(track: &Track, from: usize, to: usize) -> bool {
         .filter(|i| distance(track.at[i - 1], track.at[i + 1]) > SAME_POINT)
         .filter(|i| track.turn(*i).abs() > SHARP)
         .count();
-    corners >= CORNERS && sharp * 3 > corners && !is_motif(track, from, to)
+    corners >= CORNERS
+        && sharp * 3 > corners
+        && !is_motif(track, from, to)
+        && !comes_back(track, from, to)
+}
+
+/// Does the line come back to its own needle points time and again? Motifs do, at their corners and
+/// where they cross their line; what is thrown does not.
+fn comes_back(track: &Track, from: usize, to: usize) -> bool {
+    /// Share of the needle points that were sewn before.
+    const AGAIN: f64 = 0.15;
+    let mut known = BTreeSet::new();
+    let points = track.at[from..=to].iter().map(|at| Pt::from_mm(*at));
+    let again = points.filter(|at| {
+        // Rounding may set it beside itself.
+        let mut near =
+            (at.x - 1..=at.x + 1).flat_map(|x| (at.y - 1..=at.y + 1).map(move |y| (x, y)));
+        let again = near.any(|at| known.contains(&at));
+        known.insert((at.x, at.y));
+        again
+    });
+    let again = again.count();
+    again as f64 >= AGAIN * (to + 1 - from) as f64
 }
 
 fn is_motif(track: &Track, from: usize, to: usize) -> bool {
@@ -65,6 +90,20 @@ mod tests {
             )
         };
         let motif = track((0..24).map(wave));
+        assert!(!is_wild(&motif, 0, motif.len() - 1));
+    }
+
+    #[test]
+    fn a_line_of_crosses_is_not_wild() {
+        // Aside, back over the line to the other side, back, and on: lengths and turns differ.
+        let crosses = (0..6).flat_map(|k| {
+            let (x, y) = (3.0 * f64::from(k), 0.4 * f64::from(k * k));
+            let arm = 1.0 + 0.3 * f64::from(k % 3);
+            let (dx, dy) = [(0.2, 1.0), (-0.6, 0.8), (0.7, 0.7)][k as usize % 3];
+            let (dx, dy) = (dx * arm, dy * arm);
+            [(x, y), (x + dx, y + dy), (x, y), (x - dx, y - dy), (x, y)]
+        });
+        let motif = track(crosses.collect::<Vec<_>>().into_iter());
         assert!(!is_wild(&motif, 0, motif.len() - 1));
     }
 
