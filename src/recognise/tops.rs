@@ -178,7 +178,10 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
     let small = small_section(fa) || small_section(fb);
     let (angle, pitch) = match (small, follow_on(stretches, a, b)) {
         (false, true) => (SAME_ANGLE, 1.0),
-        (true, _) => (4.0 * SAME_ANGLE, 0.6),
+        (true, _) => {
+            let doubt = angle_doubt(stretches, a).max(angle_doubt(stretches, b));
+            ((SAME_ANGLE + doubt).min(4.0 * SAME_ANGLE), 0.6)
+        }
         _ => (SAME_ANGLE, 0.25),
     };
     a.stop == b.stop
@@ -187,6 +190,19 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
             <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
             || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb))
         && !denied(stretches, a, b)
+}
+
+/// How far off the angle of few and short rows may be, degrees: the tape's grid moves their ends,
+/// and rows that join in a V lean to either side.
+fn angle_doubt(stretches: &[ReadStretch], top: &Top) -> f64 {
+    /// What rounding both ends comes to, mm.
+    const GRID_MM: f64 = 0.1;
+    let (s, g) = top.sections[0];
+    let (track, weave) = (&stretches[s].track, stretches[s].segments[g].weave.as_ref());
+    weave.map_or(0.0, |weave| {
+        let lean = weave.advance(track) / weave.sweeps.len() as f64;
+        ((GRID_MM + lean) / weave.length(track)).atan().to_degrees()
+    })
 }
 
 /// Do two tops each have a grid on which the many rows of the other do not lie?
