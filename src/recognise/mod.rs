@@ -51,6 +51,7 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
         tops = tops::collect(&stretches);
     }
     let cover = tops::Cover::new(&tops);
+
     let mut objects = if open::drop_visible_turns(&mut stretches, &cover) {
         // Segments have new numbers.
         let tops = tops::collect(&stretches);

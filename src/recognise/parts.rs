@@ -361,13 +361,28 @@ fn leads_on(track: &Track, grid: &Grid, a: &Sweep, b: &Sweep) -> bool {
     step.stitches() <= STEP_STITCHES && lines(track, step, grid) <= STEP_LINES * grid.step
 }
 
-/// Pieces that go one way along the lines and begin and end on one.
-pub fn rows(track: &Track, (from, to): (usize, usize), grid: &Grid) -> Vec<Sweep> {
+/// Pieces that go one way along the lines and begin and end on one. Where the outline is at a flat
+/// angle to the rows a step from one to the next is not steep: what makes more rows counts.
+pub fn rows(track: &Track, points: (usize, usize), grid: &Grid) -> Vec<Sweep> {
+    let length = |rows: &Vec<Sweep>| rows.iter().map(|row| row.length(track)).sum::<f64>();
+    let (steep, lines) = (pieces(track, points, grid, false), pieces(track, points, grid, true));
+    if length(&lines) > length(&steep) { lines } else { steep }
+}
+
+/// Pieces between steep steps, or also between those that lead from line to line.
+fn pieces(
+    track: &Track,
+    (from, to): (usize, usize),
+    grid: &Grid,
+    from_line_to_line: bool,
+) -> Vec<Sweep> {
     let axis = direction(grid.angle());
     let steep = ALONG_DEG.to_radians().tan();
     let along = |i: usize| {
         let stitch = track.at[i] - track.at[i - 1];
-        (cross(axis, stitch).abs() <= steep * dot(axis, stitch).abs()).then_some(stitch)
+        let step = Sweep { first: i - 1, last: i };
+        let leads = from_line_to_line && lines(track, step, grid) >= NEXT_LINES * grid.step;
+        (!leads && cross(axis, stitch).abs() <= steep * dot(axis, stitch).abs()).then_some(stitch)
     };
     let mut pieces: Vec<Sweep> = Vec::new();
     let mut before = None;
