@@ -123,19 +123,38 @@ fn longer(
 ) -> Option<Weave> {
     let own = fill.rows.iter().map(|(first, last)| Sweep { first: *first, last: *last });
     let mut sweeps: VecDeque<Sweep> = own.collect();
+    let mut grows = false;
     for row in before.into_iter().flat_map(|points| rows(track, points, grid)).rev() {
-        if !follows(track, grid, &row, &sweeps[0]) {
+        let first = &mut sweeps[0];
+        if continues(track, grid, &row, first) {
+            first.first = row.first;
+        } else if follows(track, grid, &row, first) {
+            sweeps.push_front(row);
+        } else {
             break;
         }
-        sweeps.push_front(row);
+        grows = true;
     }
     for row in after.into_iter().flat_map(|points| rows(track, points, grid)) {
-        if !follows(track, grid, &sweeps[sweeps.len() - 1], &row) {
+        let end = sweeps.len() - 1;
+        let last = &mut sweeps[end];
+        if continues(track, grid, last, &row) {
+            last.last = row.last;
+        } else if follows(track, grid, last, &row) {
+            sweeps.push_back(row);
+        } else {
             break;
         }
-        sweeps.push_back(row);
+        grows = true;
     }
-    (sweeps.len() > fill.rows.len()).then(|| Weave { sweeps: sweeps.into() })
+    grows.then(|| Weave { sweeps: sweeps.into() })
+}
+
+/// Does a row go on along its own line?
+fn continues(track: &Track, grid: &Grid, row: &Sweep, on: &Sweep) -> bool {
+    row.last == on.first
+        && !is_next(track, row, on, grid)
+        && dot(row.chord(track), on.chord(track)) > 0.0
 }
 
 /// Gives a segment rows of the lines beside it.
