@@ -144,16 +144,21 @@ fn is_closed(rails: &[Vec<Coord<f64>>; 2], pitch: f64, width: f64) -> bool {
     })
 }
 
-/// Union of the strips between neighbouring crossings.
+/// Union of the strips between neighbouring crossings. Beside a short stitch the thread of its
+/// neighbours covers the cloth up to the edge: it goes on there as if there were none.
 fn footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
-    let ends: Vec<(Coord<f64>, Coord<f64>)> = weave
-        .sweeps
-        .iter()
-        .enumerate()
-        .map(|(j, s)| {
-            let (a, b) = (track.at[s.first], track.at[s.last]);
-            if j % 2 == 0 { (a, b) } else { (b, a) }
-        })
+    let sweeps = &weave.sweeps;
+    let lengths: Vec<f64> = sweeps.iter().map(|s| s.length(track)).collect();
+    // On the edge between the ends of the crossings before and after.
+    let edge = |j: usize| (track.at[sweeps[j - 1].first] + track.at[sweeps[j + 2].last]) / 2.0;
+    let is_short: Vec<bool> = (0..sweeps.len()).map(|j| is_short_stitch(&lengths, j)).collect();
+    let end = |j: usize| if is_short[j] { edge(j) } else { track.at[sweeps[j].last] };
+    let start = |j: usize| match j.checked_sub(1) {
+        Some(before) if is_short[before] => edge(before),
+        _ => track.at[sweeps[j].first],
+    };
+    let ends: Vec<(Coord<f64>, Coord<f64>)> = (0..sweeps.len())
+        .map(|j| if j % 2 == 0 { (start(j), end(j)) } else { (end(j), start(j)) })
         .collect();
     strips::between(&ends)
 }
