@@ -70,7 +70,11 @@ pub fn read(track: &Track, weave: &Weave) -> ReadFill {
     let straight = one_way && !bends;
     ReadFill {
         fill: Fill { angle, row_pitch, stitch, stagger, rows: Vec::new() },
-        footprint: if bends { bent_footprint(track, weave) } else { footprint(track, weave) },
+        footprint: if bends {
+            bent_footprint(track, weave, row_pitch)
+        } else {
+            footprint(track, weave)
+        },
         spacing: weave.spacing(track),
         points: weave.span(),
         explained: match straight {
@@ -129,14 +133,29 @@ fn bends(track: &Track, weave: &Weave) -> bool {
     long.iter().filter(|sweep| off(inner(sweep)) > OFF_LINE).count() * 4 > long.len()
 }
 
-/// The area between neighbouring rows, along all of their needle points.
-fn bent_footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
-    let points = |sweep: &Sweep| track.at[sweep.first..=sweep.last].to_vec();
-    let between = weave.sweeps.windows(2).map(|rows| {
-        let ring = points(&rows[0]).into_iter().chain(points(&rows[1]));
-        Polygon::new(LineString(ring.collect()), Vec::new())
+/// The area between neighbouring rows, along all of their needle points and those on the way from
+/// one to the next, where the end of a row may lie. Slits as wide as a row are none.
+fn bent_footprint(track: &Track, weave: &Weave, row_pitch: f64) -> MultiPolygon<f64> {
+    const SLIT_ROWS: f64 = 0.65;
+    const SLIT_MAX_MM: f64 = 0.5;
+    /// A way of so many stitches goes no further than the edge.
+    const STEP: usize = 4;
+    let rows = &weave.sweeps;
+    let near = |a: usize, b: usize| b - a <= STEP;
+    let points = |a: usize, b: usize| track.at[a..=b].to_vec();
+    let between = (0..rows.len().saturating_sub(1)).map(|k| {
+        let (row, next) = (rows[k], rows[k + 1]);
+        let before = k.checked_sub(1).map_or(row.first, |k| rows[k].last);
+        let after = rows.get(k + 2).map_or(next.last, |row| row.first);
+        let from = if near(before, row.first) { before } else { row.first };
+        let to = if near(next.last, after) { after } else { next.last };
+        let ring = match near(row.last, next.first) {
+            true => points(from, to),
+            false => [points(from, row.last), points(next.first, to)].concat(),
+        };
+        Polygon::new(LineString(ring), Vec::new())
     });
-    engine::union(between)
+    engine::close(&engine::union(between), (SLIT_ROWS * row_pitch).min(SLIT_MAX_MM))
 }
 
 /// Share of the needle points that lie beside the row before theirs, as far off as rows are here.
