@@ -46,9 +46,7 @@ pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
     let whole = weave.sweeps.iter().filter(|s| on_rail(s.first) && on_rail(s.last));
     let mut widths: Vec<f64> = whole.map(|s| s.length(track)).collect();
     let width = [0.05, 0.5, 0.95].map(|share| quantile(&mut widths, share));
-    let mut pitches: Vec<f64> =
-        rails.iter().flat_map(|rail| rail.windows(2).map(|w| distance(w[0], w[1]))).collect();
-    let same_side_pitch = median(&mut pitches);
+    let same_side_pitch = pitch(&rails);
     let explained = match weave.sweeps.len() {
         // Stitches put down by hand happen to go to and fro; a column so short is sewn close.
         0..FEW if same_side_pitch > FEW_PITCH => 0.0,
@@ -63,6 +61,18 @@ pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
         points,
         explained,
     })
+}
+
+/// Usual distance of neighbouring needle points on one rail, mm: over several steps at once, which
+/// the tape's grid moves less.
+fn pitch(rails: &[Vec<Coord<f64>>; 2]) -> f64 {
+    const STEPS: usize = 4;
+    let steps = if rails.iter().all(|rail| rail.len() > 2 * STEPS) { STEPS } else { 1 };
+    let over = |rail: &Vec<Coord<f64>>| {
+        let spans = rail.windows(steps + 1);
+        spans.map(|w| distance(w[0], w[steps]) / steps as f64).collect::<Vec<_>>()
+    };
+    median(&mut rails.iter().flat_map(over).collect::<Vec<_>>())
 }
 
 /// Side of every top point: sweep ends alternate between the rails, the rest is inner.

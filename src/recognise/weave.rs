@@ -6,7 +6,7 @@ use geo::Coord;
 use super::rows;
 use super::track::{Sweep, Track};
 use crate::geometry::vector::{
-    between_lines, cross, direction, distance, dot, left_of, line_angle, norm, unit,
+    between_lines, cross, direction, distance, dot, left_of, line_angle, norm, turn, unit,
 };
 
 /// Advance between neighbouring sweeps, mm, that separates top stitching (same-side pitch up to
@@ -94,8 +94,7 @@ impl Weave {
     /// Do most sweeps begin a step along the edge from where the one before ended, as rows of a
     /// fill do and crossings of a column do not?
     pub fn is_joined(&self) -> bool {
-        let steps = self.sweeps.windows(2).filter(|w| w[0].last != w[1].first).count();
-        steps as f64 >= JOINED_SHARE * (self.sweeps.len() - 1) as f64
+        steps_share(&self.sweeps) >= JOINED_SHARE
     }
 
     /// Length-weighted mean direction of the sweeps (degrees) and how much they agree (0 to 1).
@@ -116,6 +115,12 @@ fn axis(track: &Track, sweeps: &[Sweep]) -> (f64, f64) {
     }
     let mean = (y.atan2(x) / 2.0).to_degrees().rem_euclid(180.0);
     (mean, if total > 0.0 { x.hypot(y) / total } else { 0.0 })
+}
+
+/// Share of sweeps that begin a step from where the one before ended.
+fn steps_share(sweeps: &[Sweep]) -> f64 {
+    let steps = sweeps.windows(2).filter(|w| w[0].last != w[1].first).count();
+    steps as f64 / sweeps.len().saturating_sub(1).max(1) as f64
 }
 
 fn rows_share(sweeps: &[Sweep]) -> f64 {
@@ -422,6 +427,7 @@ fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
     if sweeps.len() < MIN_SWEEPS {
         return None;
     }
+    take_off_steps(track, &mut sweeps);
     drop_foreign_ends(track, &mut sweeps);
     drop_longer_ends(track, &mut sweeps);
     drop_backward_ends(track, &mut sweeps);
@@ -435,6 +441,33 @@ fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
         && advance >= MIN_ADVANCE
         && advances_steadily(track, &weave.sweeps))
     .then_some(weave)
+}
+
+/// Where the outline is at a flat angle to the rows, the step from one to the next bends too little to
+/// end a sweep: it is taken off where most rows have one.
+fn take_off_steps(track: &Track, sweeps: &mut [Sweep]) {
+    /// Longest such step, mm, how far it turns off its row, degrees, and how many rows have one, or any.
+    const STEP: f64 = 1.2;
+    const TURN: f64 = 15.0;
+    const SHARE: f64 = 0.75;
+    let turns = |row: Coord<f64>, step: Coord<f64>| {
+        norm(step) <= STEP && norm(step) < norm(row) && turn(row, step).abs() >= TURN
+    };
+    let at = |i: usize| track.at[i];
+    let without = |sweep: &Sweep| {
+        let Sweep { mut first, mut last } = *sweep;
+        if last - first > 1 && turns(at(last - 1) - at(first), at(last) - at(last - 1)) {
+            last -= 1;
+        }
+        if last - first > 1 && turns(at(last) - at(first + 1), at(first + 1) - at(first)) {
+            first += 1;
+        }
+        Sweep { first, last }
+    };
+    let rows: Vec<Sweep> = sweeps.iter().map(without).collect();
+    if steps_share(&rows) >= SHARE {
+        sweeps.copy_from_slice(&rows);
+    }
 }
 
 /// Drops sweeps at both ends that are no crossings of the weave: ties, underlay that leads in,

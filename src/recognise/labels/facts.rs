@@ -18,10 +18,14 @@ use crate::geometry::vector::{distance, middle};
 pub const THREAD: f64 = 0.4;
 /// A stitch that its top does not cover costs this much more.
 pub const BARE: f64 = 0.5;
+/// A run where its top does not cover it, and no edge can be measured from.
+pub const NO_EDGE: f64 = 0.7;
 /// A stitch of a weave as a run.
 pub const WOVEN: f64 = 0.7;
 /// A stitch under another top than the one that its stretch leads to.
 pub const ASIDE: f64 = 0.6;
+/// Shorter lines at the end of a stretch are none, mm.
+const LINE_MM: f64 = 4.0;
 /// Most tops that the stitches between two tops can belong to.
 const TOPS_MAX: usize = 6;
 /// Heading change from which a corner is sharp, degrees.
@@ -86,7 +90,7 @@ pub struct Facts<'a> {
     pub leads_to: Option<usize>,
     /// Nothing but a tie was sewn before in the stretch.
     pub starts: bool,
-    /// Nothing but a tie is sewn after them.
+    /// Nothing but a tie is sewn after them, and they are a line of their own.
     pub ends: bool,
     /// Places of needle points and of the middles between them, in turns, for each of `tops`.
     known: RefCell<Vec<Option<Place>>>,
@@ -151,6 +155,7 @@ impl<'a> Facts<'a> {
         let leads_to = leads_to.map(|_| next);
         let tops = candidates(scene, stretch, &stitches, leads_to);
         let known = RefCell::new(vec![None; tops.len() * (2 * stitches.len() + 1)]);
+        let ends = ends && is_last_line(&stitches);
         Self { scene, stitches, tops, leads_to, starts, ends, known }
     }
 
@@ -169,6 +174,13 @@ impl<'a> Facts<'a> {
         let index = own * (2 * self.stitches.len() + 1) + 2 * stitch.number + step;
         *self.known.borrow_mut()[index].get_or_insert_with(|| self.scene.places.of(top, at))
     }
+}
+
+/// Is this a line, rather than a tie, that no top is sewn over?
+fn is_last_line(stitches: &[Stitch]) -> bool {
+    let new = stitches.iter().filter(|stitch| !stitch.retraced);
+    new.map(|stitch| stitch.length).sum::<f64>() >= LINE_MM
+        && stitches.last().is_some_and(|stitch| stitch.covers.is_empty())
 }
 
 /// Is a stitch much shorter than the one beside it, and turned off it?

@@ -257,7 +257,7 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
         }
         Label::Zigzag => zigzag::price(facts, stitch, covered.then_some(top)),
         // Where there is no edge to measure from, a run beside it or in the middle is far off.
-        Label::EdgeRun | Label::CentreRun if !covered => 2.0 * facts::BARE,
+        Label::EdgeRun | Label::CentreRun if !covered => facts::NO_EDGE,
         Label::EdgeRun | Label::CentreRun if stitch.weave.is_some_and(|weave| !weave.few) => {
             facts::WOVEN
         }
