@@ -1,4 +1,4 @@
-//! Parts of fills that look like something else by themselves; tapes worked by hand.
+//! Parts of fills, and lines, that look like something else by themselves; tapes worked by hand.
 
 #[allow(dead_code)]
 #[path = "support/decode.rs"]
@@ -108,4 +108,34 @@ fn two_rows_that_go_on_beside_a_curved_fill_belong_to_it() {
     assert_eq!(count(&objects, Class::CurvedFill), 1);
     assert_eq!(count(&objects, Class::Run), 0);
     assert!(stitches(&objects, Label::Fill) >= 28 * 6);
+}
+
+#[test]
+fn rows_that_meet_the_edge_at_a_flat_angle_are_no_column() {
+    // A band 4 mm high and 30 mm long, its rows at 30 degrees, joined by steps of 0.9 mm along the edges:
+    // as long as crossings, and in two stitches each.
+    let across = 4.0 / 30_f64.to_radians().tan();
+    let row = |k: i32| {
+        let left = 0.9 * f64::from(k);
+        let split = if k % 3 == 0 { 0.35 } else { 0.6 };
+        let at = |share: f64| (left + across * share, 4.0 * share);
+        let shares = if k % 2 == 0 { [0.0, split, 1.0] } else { [1.0, split, 0.0] };
+        shares.map(at)
+    };
+    let objects = read(&[(0..34).flat_map(row).collect()]);
+    assert_eq!(count(&objects, Class::Fill), 1);
+    assert_eq!(objects.items.len(), 1);
+}
+
+#[test]
+fn a_line_that_ends_on_its_own_column_is_a_run() {
+    // A column 7 mm wide; from its end a line leads back inside it, turns and goes nowhere else.
+    let column = (0..100).map(|k| (7.0 * f64::from(k % 2), 0.25 * f64::from(k)));
+    let back = (1..=8).map(|k| (7.0 - 0.6 * f64::from(k), 24.75 - 2.0 * f64::from(k)));
+    let line = (1..=6).map(|k| (2.2 + 0.5 * f64::from(k), 8.75 + 1.8 * f64::from(k)));
+    let tie = [(4.5, 18.9), (5.2, 19.55), (4.5, 18.9), (5.2, 19.55)];
+    let objects = read(&[column.chain(back).chain(line).chain(tie).collect()]);
+    assert_eq!(count(&objects, Class::Satin) + count(&objects, Class::SplitSatin), 1);
+    assert_eq!(stitches(&objects, Label::Run), 6);
+    assert_eq!(stitches(&objects, Label::Travel), 8);
 }
