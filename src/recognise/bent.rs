@@ -6,7 +6,7 @@ use super::segment::{Kind, ReadStretch, Segment};
 use super::track::{Sweep, Track, between_corners, chains};
 use super::weave::Weave;
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::{between_lines, dot, line_angle};
+use crate::geometry::vector::{between_lines, distance, dot, line_angle};
 
 /// Most rows of a section that may be straight.
 const FEW: usize = 24;
@@ -22,6 +22,8 @@ const ROWS: usize = 8;
 const CORNER: f64 = 60.0;
 const ROW_MM: f64 = 1.0;
 const STEP_STITCHES: usize = 3;
+/// Needle points this close are the same point up to the tape's grid, mm.
+const SAME_MM: f64 = 0.15;
 /// What lies deeper in the fill than this, mm, is something else.
 const OVER_MM: f64 = 0.4;
 
@@ -128,8 +130,11 @@ fn rows_that_go_on(
         let rows = fill.rows.iter().map(|row| Sweep { first: row.0, last: row.1 });
         rows.into_iter().any(|other| is_beside(track, (row.first, row.last), others, other, far))
     };
+    // A bean goes back over the same line.
+    let retraces = |a: &Sweep, b: &Sweep| distance(track.at[a.first], track.at[b.last]) <= SAME_MM;
     let goes_on = |a: &Sweep, b: &Sweep| {
         b.first - a.last <= STEP_STITCHES
+            && !retraces(a, b)
             && dot(a.chord(track), b.chord(track)) < 0.0
             && (is_beside(track, (a.first, a.last), track, *b, far)
                 || is_beside(track, (b.first, b.last), track, *a, far))

@@ -14,7 +14,9 @@ const SHORT_STITCH: f64 = 0.8;
 /// So few crossings lie no further apart on one edge, mm.
 const FEW: usize = 12;
 const FEW_PITCH: f64 = 1.05;
-/// Still fewer, and as wide as this, mm, are told by the longest step from one to the next on an edge.
+/// Fewer are none: by chance any line goes to and fro so often.
+const LEAST: usize = 6;
+/// Few, and as wide as this, mm, are told by the longest step from one to the next on an edge.
 const FEWER: usize = 7;
 const WIDE_MM: f64 = 2.5;
 const FEWER_STEP: f64 = 1.05;
@@ -50,7 +52,8 @@ pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
     let explained = match weave.sweeps.len() {
         // Stitches put down by hand happen to go to and fro; a column so short is sewn close.
         0..FEW if same_side_pitch > FEW_PITCH => 0.0,
-        0..FEWER if width[1] > WIDE_MM && longest_step(&rails) > FEWER_STEP => 0.0,
+        0..LEAST => 0.0,
+        LEAST..FEWER if width[1] > WIDE_MM && longest_step(&rails) > FEWER_STEP => 0.0,
         _ => explained(&rails, same_side_pitch),
     };
     let closed = is_closed(&rails, same_side_pitch, width[1]);
