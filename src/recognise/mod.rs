@@ -52,7 +52,6 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     }
     let cover = tops::Cover::new(&tops);
 
-
     let mut objects = if open::drop_visible_turns(&mut stretches, &cover) {
         // Segments have new numbers.
         let tops = tops::collect(&stretches);

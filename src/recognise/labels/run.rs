@@ -17,6 +17,6 @@ const ROWS: f64 = 0.15;
 
 pub fn price(facts: &Facts, stitch: &Stitch) -> f64 {
     let rows = if stitch.weave.is_some_and(|weave| weave.rows) { ROWS } else { 0.0 };
-    let hidden = if facts.ends && stitch.covers.is_empty() { HIDDEN_LAST } else { HIDDEN };
+    let hidden = if facts.ends && !stitch.under_own { HIDDEN_LAST } else { HIDDEN };
     STITCH + rows + if stitch.hidden { hidden } else { 0.0 }
 }
