@@ -155,7 +155,7 @@ impl<'a> Facts<'a> {
         let leads_to = leads_to.map(|_| next);
         let tops = candidates(scene, stretch, &stitches, leads_to);
         let known = RefCell::new(vec![None; tops.len() * (2 * stitches.len() + 1)]);
-        let ends = ends && is_last_line(&stitches);
+        let ends = ends && !starts && is_last_line(&stitches);
         Self { scene, stitches, tops, leads_to, starts, ends, known }
     }
 
