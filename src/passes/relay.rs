@@ -10,6 +10,7 @@ use crate::garment::Numbers;
 use crate::geometry::footprint::Footprint;
 use crate::geometry::segments::SegmentGrid;
 use crate::objects::{Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape};
+use crate::stitch::coverage::is_open;
 use crate::stitch::fill::{FillStyle, Tatami, tatami};
 use crate::stitch::route::Router;
 use crate::stitch::underlay;
@@ -47,8 +48,10 @@ pub fn laid_anew(
 
     let router = Router::new(&area);
     let mut under = Under::from(entry.at.mm());
-    underlay::edge_loops(&mut under.path, &area, &router, n);
-    underlay::cross_rows(&mut under.path, &area, &router, angle + 90.0, first.at.mm(), n);
+    if !is_open(style.row_pitch, n) {
+        underlay::edge_loops(&mut under.path, &area, &router, n);
+        underlay::cross_rows(&mut under.path, &area, &router, angle + 90.0, first.at.mm(), n);
+    }
     for guard in cut.under.iter().filter(|part| part.label == Label::Guard) {
         under.keep(guard, |path, to| underlay::link(path, &router, to, n));
     }

@@ -13,6 +13,7 @@ use crate::geometry::vector::between_lines;
 use crate::objects::{Class, Object, ObjectId, Objects};
 use crate::report::{Change, Grade};
 use crate::settings::{PassName, Settings};
+use crate::stitch::coverage::is_open;
 use crate::survey::{Junction, junctions_where};
 
 /// Direction of the seam, degrees.
@@ -137,11 +138,14 @@ fn change(old: &Object, new: &Object, objects: &Objects, settings: &Settings) ->
             between_lines(angle(old), UPRIGHT)
         ),
         after: format!(
-            "rows at {:.0}°, {:.0}° off horizontal; free row ends reach {:.2} mm further; edge run \
-             and rows across beneath",
+            "rows at {:.0}°, {:.0}° off horizontal; free row ends reach {:.2} mm further; {}",
             angle(new),
             between_lines(angle(new), 0.0),
-            (n.fill_pull_total_mm / 2.0).min(n.fill_pull_end_max_mm)
+            (n.fill_pull_total_mm / 2.0).min(n.fill_pull_end_max_mm),
+            match new.fill().is_some_and(|fill| is_open(fill.row_pitch, n)) {
+                true => "no underlay, which would show between them",
+                false => "edge run and rows across beneath",
+            }
         ),
         reason: "rows along the seam sink into it and part over it; rows across it hold".to_owned(),
         source: source(settings, "fill_turn_to_deg"),

@@ -186,30 +186,32 @@ fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) ->
     let (after, secret) = (after & !SECRET, after & SECRET != 0);
     let width = is.width();
     let moved = before == after || near(was, index, |cell| cell & !SECRET == after, width);
-    let texture = turned.and_then(|turned| turned.texture(index, before, after));
+    let texture = turned.and_then(|turned| turned.texture(index, before, is));
     if moved || texture == Some(Texture::Declared) {
-        return (secret && before != 0).then_some(Fault::Secret);
+        // In a slit between the rows of a turned fill its underlay is texture.
+        let in_slit = texture.is_some() && lies_between(is, index, HOLE_CELLS, |c| c == after);
+        return (secret && before != 0 && !in_slit).then_some(Fault::Secret);
     }
     Some(match (before, after) {
         _ if texture == Some(Texture::Opened) => Fault::Opened,
-        (0, _) if is_hole(was, index) => Fault::Filled,
+        (0, _) if lies_between(was, index, HOLE_CELLS, |cell| cell != 0) => Fault::Filled,
         (0, _) => Fault::Covered,
         (_, 0) => Fault::Uncovered,
         _ => Fault::Recoloured,
     })
 }
 
-/// Does a bare cell lie between threads, no farther apart than a thread is wide?
-fn is_hole(was: &Canvas, index: usize) -> bool {
-    let cells = was.cells();
-    let covered = |step: isize| {
-        (1..=HOLE_CELLS).any(|k| {
+/// Does a cell lie between such cells, so many of them away to either side at most?
+fn lies_between(canvas: &Canvas, index: usize, most: usize, is: impl Fn(u16) -> bool) -> bool {
+    let cells = canvas.cells();
+    let found = |step: isize| {
+        (1..=most).any(|k| {
             let at = index.checked_add_signed(k as isize * step);
-            at.and_then(|at| cells.get(at)).is_some_and(|cell| *cell != 0)
+            at.and_then(|at| cells.get(at)).is_some_and(|cell| is(*cell))
         })
     };
-    let row = was.width() as isize;
-    [1, row - 1, row, row + 1].into_iter().any(|step| covered(step) && covered(-step))
+    let row = canvas.width() as isize;
+    [1, row - 1, row, row + 1].into_iter().any(|step| found(step) && found(-step))
 }
 
 /// Does one of the eight cells around hold what is wanted?
@@ -224,6 +226,8 @@ fn near(canvas: &Canvas, index: usize, wanted: impl Fn(u16) -> bool, width: usiz
 /// Fills whose texture may change.
 struct Turned {
     declared: Canvas,
+    /// Cells from the middle of a gap between rows to the threads beside it, by colour.
+    gaps: BTreeMap<u16, usize>,
 }
 
 impl Turned {
@@ -236,24 +240,35 @@ impl Turned {
         let numbers = &colours.settings.profile.numbers;
         let edge = numbers.fill_pull_end_max_mm + numbers.thread_width_mm / 2.0;
         let mut declared = empty.alike();
+        let mut gaps: BTreeMap<u16, usize> = BTreeMap::new();
         for object in objects {
             let colour = colours.of(object.stop);
+            // Cover is closed over one pair of threads; open rows joined in a V leave more.
+            let pitch = object.fill().map_or(0.0, |fill| fill.row_pitch);
+            let open = 2.0 * pitch - numbers.thread_width_mm;
+            let gap = numbers.sew_cover_closing_mm.max(open) / 2.0 + CELL_MM;
+            let cells = gaps.entry(colour).or_default();
+            *cells = (*cells).max((gap / CELL_MM).ceil() as usize);
             declared.draw_area(&engine::offset(&object.footprint, edge), colour);
             declared.draw_area(&engine::offset(&object.footprint, -edge), colour | CORE);
         }
-        Some(Self { declared })
+        Some(Self { declared, gaps })
     }
 
     /// What a turned fill may do to a cell: show its own thread where it or cloth was, and cloth
     /// at its edge. `None` if it is not the fill's own texture that changes.
-    fn texture(&self, index: usize, before: u16, after: u16) -> Option<Texture> {
+    fn texture(&self, index: usize, before: u16, is: &Canvas) -> Option<Texture> {
         let cell = self.declared.cells()[index];
         let own = cell & !CORE;
+        let after = is.cells()[index] & !SECRET;
         let is_own = |value: u16| value == own || value == 0;
         if cell == 0 || !is_own(before) || !is_own(after) {
             return None;
         }
-        let opened = after == 0 && cell & CORE != 0;
+        let gap = self.gaps.get(&own).copied().unwrap_or(0);
+        let opened = after == 0
+            && cell & CORE != 0
+            && !lies_between(is, index, gap, |cell| cell & !SECRET == own);
         Some(if opened { Texture::Opened } else { Texture::Declared })
     }
 }

@@ -364,6 +364,18 @@ fn underlay_must_lie_hidden() {
 }
 
 #[test]
+fn the_texture_of_a_turned_fill_may_be_as_open_as_its_rows() {
+    // Every second row ends in one place: 0.7 and 1 mm apart there, with threads 0.4 mm wide.
+    for pitch in [0.35, 0.5] {
+        let rows = |angle: f64| fill(1, 0, &rect(0.0, 0.0, 20.0, 10.2), angle, pitch, 4.0);
+        let changes = [change(PassName::TurnFill, 1)];
+        let before = Sample::of(vec![rows(80.0), apart()]);
+        let after = Sample::of(vec![rows(8.0), apart()]);
+        assert_eq!(judge_all(&before, &after, &changes).1, [], "{pitch}");
+    }
+}
+
+#[test]
 fn a_turned_fill_may_change_its_own_texture_alone() {
     let turned = fill(1, 0, &rect(0.0, 0.0, 20.0, 10.2), 0.0, 0.2, 4.0);
     let changes = [change(PassName::TurnFill, 1)];

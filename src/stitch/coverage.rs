@@ -125,7 +125,7 @@ impl<'a> Coverage<'a> {
     /// centre run.
     pub fn edge_run_due(&self, object: &Object, place: usize) -> Option<f64> {
         let n = self.numbers;
-        if !can_have_underlay(object) {
+        if !can_have_underlay(object, n) {
             return None;
         }
         if let Some(satin) = object.satin() {
@@ -146,7 +146,7 @@ impl<'a> Coverage<'a> {
     /// under a satin, rows across the top rows under a fill? Gives the share that is supported.
     pub fn seam_due(&self, object: &Object, place: usize, seam_x: f64) -> Option<f64> {
         let n = self.numbers;
-        if !can_have_underlay(object)
+        if !can_have_underlay(object, n)
             || !wide_enough_for_band(object, n)
             || !reaches_over(object, seam_x)
         {
@@ -225,10 +225,16 @@ fn share(beside: usize, all: usize) -> f64 {
 }
 
 /// May this object be given underlay at all?
-pub fn can_have_underlay(object: &Object) -> bool {
+pub fn can_have_underlay(object: &Object, n: &Numbers) -> bool {
     let filled =
         matches!(object.class, Class::Satin | Class::SplitSatin | Class::Fill | Class::CurvedFill);
-    filled && !object.held
+    filled && !object.held && !object.fill().is_some_and(|fill| is_open(fill.row_pitch, n))
+}
+
+/// Do rows so far apart (mm) leave cloth between them, where underlay would show? Joined in a V,
+/// every second one ends in the same place.
+pub fn is_open(row_pitch: f64, n: &Numbers) -> bool {
+    2.0 * row_pitch > n.thread_width_mm + n.sew_cover_closing_mm + ROUNDING
 }
 
 /// Is a satin wide enough somewhere for a run beside each edge? Others get a centre run.

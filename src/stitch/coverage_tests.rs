@@ -40,6 +40,15 @@ fn no_underlay_is_no_edge_run() {
 }
 
 #[test]
+fn rows_that_leave_cloth_between_them_get_no_underlay() {
+    // Threads 0.4 mm wide whose ends lie 0.7 and 0.9 mm apart; gaps over 0.4 mm are seen.
+    let rows = |pitch: f64| fill(1, 0, &rect(0.0, 0.0, 20.0, 12.0), 8.0, pitch, 4.0);
+    assert_eq!(due(rows(0.35)), Some(0.0));
+    assert_eq!(due(rows(0.45)), None);
+    assert_eq!(seam(rows(0.45)), None);
+}
+
+#[test]
 fn runs_beside_both_edges_count_fully() {
     let both = level(&[(0.5, 19.5, 0.6), (19.5, 0.5, 2.4)]);
     let object = with_underlay(column(3.0), Label::EdgeRun, &both);

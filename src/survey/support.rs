@@ -2,8 +2,9 @@
 
 use super::scene::{Measured, Scene};
 use super::{Finding, Kind, Severity};
+use crate::objects::Object;
 use crate::settings::PassName;
-use crate::stitch::coverage::Coverage;
+use crate::stitch::coverage::{Coverage, is_open};
 
 pub fn find(scene: &Scene) -> Vec<Finding> {
     if !scene.wants(PassName::EdgeRun) {
@@ -23,6 +24,7 @@ pub fn find(scene: &Scene) -> Vec<Finding> {
                 words,
             )
         };
+        edges.extend(open_fill(scene, object));
         if let Some(share) = coverage.edge_run_due(object, place) {
             let words =
                 format!("{} has an edge run beside {:.0} % of its edges", object.id, share * 100.0);
@@ -40,4 +42,19 @@ pub fn find(scene: &Scene) -> Vec<Finding> {
     }
     edges.extend(seams);
     edges
+}
+
+/// A fill so open that underlay would show: it is left without.
+fn open_fill(scene: &Scene, object: &Object) -> Option<Finding> {
+    let pitch = object.fill().filter(|_| !object.held)?.row_pitch;
+    is_open(pitch, scene.numbers()).then(|| {
+        scene.finding(
+            (Kind::EdgeRunMissing, Severity::Advice),
+            &[object.id],
+            scene.place_of_object(object),
+            &Measured { value: pitch, limit: "sew_cover_closing_mm", unit: "mm" },
+            None,
+            format!("{} has rows {pitch:.1} mm apart: underlay would show between them", object.id),
+        )
+    })
 }

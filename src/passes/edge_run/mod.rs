@@ -19,7 +19,9 @@ pub fn edge_run(objects: &Objects, settings: &Settings) -> Outcome {
     let mut outcome = Outcome::unchanged(objects);
     let coverage = Coverage::new(objects, &settings.profile.numbers);
     for (index, object) in objects.items.iter().enumerate() {
-        if !can_have_underlay(object) || !settings.allows(PassName::EdgeRun, object.id) {
+        if !can_have_underlay(object, &settings.profile.numbers)
+            || !settings.allows(PassName::EdgeRun, object.id)
+        {
             continue;
         }
         let measure = Measure { coverage: &coverage, place: index, seam_x: settings.seam_x() };
