@@ -28,6 +28,10 @@ const REGION_MM2: f64 = 0.05;
 /// Smaller openings in the texture of one colour are none, mm² (J: a hole of a thread's width is
 /// not seen; rounding leaves holes between rows).
 const TEXTURE_MM2: f64 = 0.16;
+/// The same thread between row ends of a turned fill, mm² (J: a millimetre of it).
+const OWN_MM2: f64 = 0.4;
+/// Cells that the edge of a turned fill may move over another colour (J: row ends leave notches).
+const NOTCH_CELLS: usize = 3;
 /// Cells from the middle of a hole to the threads around it (J: half a thread, and rounding).
 const HOLE_CELLS: usize = 3;
 /// Room around all that differs, mm, so that every cell in a window has neighbours.
@@ -61,6 +65,8 @@ enum Fault {
     Opened,
     /// New stitches that must lie hidden do not.
     Secret,
+    /// The same within a turned fill of the same thread.
+    OwnSecret,
 }
 
 impl Fault {
@@ -69,6 +75,7 @@ impl Fault {
         match self {
             Self::Recoloured | Self::Covered => REGION_MM2,
             Self::Uncovered | Self::Filled | Self::Opened | Self::Secret => TEXTURE_MM2,
+            Self::OwnSecret => OWN_MM2,
         }
     }
 
@@ -186,11 +193,12 @@ fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) ->
     let (after, secret) = (after & !SECRET, after & SECRET != 0);
     let width = is.width();
     let moved = before == after || near(was, index, |cell| cell & !SECRET == after, width);
-    let texture = turned.and_then(|turned| turned.texture(index, before, is));
+    let texture = turned.and_then(|turned| turned.texture(index, was, is));
     if moved || texture == Some(Texture::Declared) {
         // In a slit between the rows of a turned fill its underlay is texture.
         let in_slit = texture.is_some() && lies_between(is, index, HOLE_CELLS, |c| c == after);
-        return (secret && before != 0 && !in_slit).then_some(Fault::Secret);
+        let shows = if texture.is_some() { Fault::OwnSecret } else { Fault::Secret };
+        return (secret && before != 0 && !in_slit).then_some(shows);
     }
     Some(match (before, after) {
         _ if texture == Some(Texture::Opened) => Fault::Opened,
@@ -212,6 +220,18 @@ fn lies_between(canvas: &Canvas, index: usize, most: usize, is: impl Fn(u16) -> 
     };
     let row = canvas.width() as isize;
     [1, row - 1, row, row + 1].into_iter().any(|step| found(step) && found(-step))
+}
+
+/// Is there such a cell in the square of so many cells around?
+fn within(canvas: &Canvas, index: usize, most: usize, is: impl Fn(u16) -> bool) -> bool {
+    let (cells, width) = (canvas.cells(), canvas.width());
+    (0..=2 * most).any(|row| {
+        let middle = (index + row * width).checked_sub(most * width);
+        middle.is_some_and(|middle| {
+            let row = middle.saturating_sub(most)..(middle + most + 1).min(cells.len());
+            cells.get(row).is_some_and(|row| row.iter().any(|cell| is(*cell)))
+        })
+    })
 }
 
 /// Does one of the eight cells around hold what is wanted?
@@ -246,7 +266,7 @@ impl Turned {
             // Cover is closed over one pair of threads; open rows joined in a V leave more.
             let pitch = object.fill().map_or(0.0, |fill| fill.row_pitch);
             let open = 2.0 * pitch - numbers.thread_width_mm;
-            let gap = numbers.sew_cover_closing_mm.max(open) / 2.0 + CELL_MM;
+            let gap = numbers.sew_cover_closing_mm.max(open) / 2.0 + 2.0 * CELL_MM;
             let cells = gaps.entry(colour).or_default();
             *cells = (*cells).max((gap / CELL_MM).ceil() as usize);
             declared.draw_area(&engine::offset(&object.footprint, edge), colour);
@@ -255,20 +275,23 @@ impl Turned {
         Some(Self { declared, gaps })
     }
 
-    /// What a turned fill may do to a cell: show its own thread where it or cloth was, and cloth
-    /// at its edge. `None` if it is not the fill's own texture that changes.
-    fn texture(&self, index: usize, before: u16, is: &Canvas) -> Option<Texture> {
+    /// What a turned fill may do to a cell: show its own thread where it or cloth was, and at its edge
+    /// cloth, or what it lies on. `None` if it is not the fill's own texture that changes.
+    fn texture(&self, index: usize, was: &Canvas, is: &Canvas) -> Option<Texture> {
         let cell = self.declared.cells()[index];
-        let own = cell & !CORE;
-        let after = is.cells()[index] & !SECRET;
+        let (own, in_core) = (cell & !CORE, cell & CORE != 0);
+        let [before, after] = [was, is].map(|canvas| canvas.cells()[index] & !SECRET);
         let is_own = |value: u16| value == own || value == 0;
-        if cell == 0 || !is_own(before) || !is_own(after) {
+        if cell == 0 || !is_own(before) && !is_own(after) {
             return None;
         }
+        if !is_own(before) || !is_own(after) {
+            let moved = !in_core && within(was, index, NOTCH_CELLS, |c| c & !SECRET == after);
+            return (moved && after != 0).then_some(Texture::Declared);
+        }
         let gap = self.gaps.get(&own).copied().unwrap_or(0);
-        let opened = after == 0
-            && cell & CORE != 0
-            && !lies_between(is, index, gap, |cell| cell & !SECRET == own);
+        let opened =
+            after == 0 && in_core && !lies_between(is, index, gap, |cell| cell & !SECRET == own);
         Some(if opened { Texture::Opened } else { Texture::Declared })
     }
 }
@@ -336,7 +359,7 @@ impl<'a> Owners<'a> {
             Fault::Recoloured => "shows another colour",
             Fault::Covered | Fault::Filled => "of bare cloth is covered",
             Fault::Uncovered | Fault::Opened => "is uncovered",
-            Fault::Secret => "of hidden stitching shows",
+            Fault::Secret | Fault::OwnSecret => "of hidden stitching shows",
         };
         let at = canvas.middle_of(region.cells[region.cells.len() / 2]);
         let area = canvas.area(region.cells.len());
