@@ -1,9 +1,10 @@
 //! Taking an object apart into lead, underlay, top and tail, and putting it together with new
 //! underlay; and what every change says about place and source.
 
-use geo::Coord;
+use geo::{Coord, MultiPolygon, Polygon};
 
 use crate::design::{Link, Pt};
+use crate::geometry::locate::Locator;
 use crate::objects::{Label, Needle, Object, Objects, Part};
 use crate::report::Place;
 use crate::settings::Settings;
@@ -55,6 +56,7 @@ impl Under {
         let (Some(first), Some(last)) = (part.needles.first(), part.needles.last()) else { return };
         link(&mut self.path, first.at.mm());
         let path = std::mem::replace(&mut self.path, Path::from(last.at.mm()));
+        self.path.is_bare = path.is_bare;
         self.before
             .extend(path.pieces.into_iter().map(|(label, points)| Piece::New(label, points)));
         self.before.push(Piece::Kept(part.clone()));
@@ -178,6 +180,30 @@ impl Cut {
             parts.pop();
         }
     }
+}
+
+/// An object in what is sewn without a cut or jump between, each with the pieces of the area that it
+/// sews first; without area where it sews none.
+pub fn islands(object: &Object) -> Vec<Object> {
+    let mut left: Vec<Polygon<f64>> = object.footprint.0.clone();
+    let stretches = object.parts.chunk_by(|_, next| next.link == Link::Sewn);
+    let island = |parts: &[Part]| {
+        let middles = middles_of_rows(parts);
+        let sewn = |area: &mut Polygon<f64>| {
+            let locator = Locator::new(&MultiPolygon(vec![area.clone()]));
+            middles.iter().any(|at| locator.contains(*at))
+        };
+        let own: Vec<Polygon<f64>> = left.extract_if(.., sewn).collect();
+        Object { parts: parts.to_vec(), footprint: MultiPolygon(own).into(), ..object.clone() }
+    };
+    stretches.map(island).collect()
+}
+
+/// Places inside the area that the top stitches of some parts sew.
+fn middles_of_rows(parts: &[Part]) -> Vec<Coord<f64>> {
+    let tops = parts.iter().filter(|part| Object::is_top(part.label));
+    let middle = |w: &[Needle]| (w[0].at.mm() + w[1].at.mm()) / 2.0;
+    tops.flat_map(|part| part.needles.windows(2).map(middle)).collect()
 }
 
 /// Needles in parts, by whether they are new.

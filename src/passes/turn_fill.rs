@@ -5,12 +5,12 @@ use std::collections::BTreeSet;
 
 use geo::MultiPolygon;
 
-use super::parts::{count, place, source};
+use super::parts::{count, islands, place, source};
 use super::relay::{Covers, laid_anew};
 use super::{Left, Outcome};
 use crate::geometry::engine;
 use crate::geometry::vector::between_lines;
-use crate::objects::{Class, Object, ObjectId, Objects};
+use crate::objects::{Class, Fill, Object, ObjectId, Objects, Shape};
 use crate::report::{Change, Grade};
 use crate::settings::{PassName, Settings};
 use crate::stitch::coverage::is_open;
@@ -117,7 +117,49 @@ fn turned(
     } else {
         MultiPolygon::clone(&object.footprint)
     };
-    laid_anew(object, angle, area, covers, &settings.profile.numbers)
+    let whole =
+        |object: &Object, area| laid_anew(object, angle, area, covers, &settings.profile.numbers);
+    if area.0.len() < 2 {
+        return whole(object, area);
+    }
+    by_island(&Object { footprint: area.into(), ..object.clone() }, |island| {
+        whole(island, MultiPolygon::clone(&island.footprint))
+    })
+}
+
+/// Islands that are sewn one after the other, each after a trim, are turned one by one.
+fn by_island(
+    object: &Object,
+    turned: impl Fn(&Object) -> Result<Object, &'static str>,
+) -> Result<Object, &'static str> {
+    let (mut parts, mut rows) = (Vec::new(), Vec::new());
+    let mut shape = None;
+    let mut needles = 0;
+    for island in islands(object) {
+        let sews = island.top().next().is_some();
+        if sews && island.footprint.0.is_empty() {
+            return Err("a part of its area is sewn in several goes");
+        }
+        if !sews {
+            parts.extend(island.parts);
+            continue;
+        }
+        let island = turned(&island)?;
+        let offset = needles as u32;
+        if let Some(fill) = island.fill() {
+            rows.extend(fill.rows.iter().map(|(a, b)| (a + offset, b + offset)));
+        }
+        needles += island.top().count();
+        parts.extend(island.parts);
+        shape = Some(island.shape);
+    }
+    match shape {
+        Some(Shape::Fill(fill)) => {
+            let shape = Shape::Fill(Fill { rows, ..fill });
+            Ok(Object { parts, shape, ..object.clone() })
+        }
+        _ => Err("its top stitching was not found"),
+    }
 }
 
 fn change(old: &Object, new: &Object, objects: &Objects, settings: &Settings) -> Change {

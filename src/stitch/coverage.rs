@@ -257,14 +257,20 @@ fn reaches_over(object: &Object, x: f64) -> bool {
         .is_some_and(|bounds| bounds.min().x < x - ASTRIDE && bounds.max().x > x + ASTRIDE)
 }
 
-/// Straight stitches of the leading parts of an object whose labels all `count`. Ties are left out,
-/// but for what goes on beyond a tie's length and the last stitch of one that a run follows: the
-/// run may begin on the tie.
+/// Straight stitches of the leading parts of an object whose labels all `count`; what is sewn after a
+/// cut or a jump has leading parts of its own. Ties are left out, but for what goes on beyond a
+/// tie's length and the last stitch of one that a run follows: the run may begin on the tie.
 fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = Segment> + '_ {
-    let parts = object.parts.iter().take_while(move |part| counts(part.label));
     let nexts = object.parts.iter().skip(1).map(|part| part.label);
+    let parts = object.parts.iter().zip(nexts.chain([Label::Unsure]));
+    let mut leads = true;
     let mut last: Option<Coord<f64>> = None;
-    parts.zip(nexts.chain([Label::Unsure])).flat_map(move |(part, next)| {
+    parts.flat_map(move |(part, next)| {
+        leads = (leads || part.link != Link::Sewn) && counts(part.label);
+        if !leads {
+            last = part.needles.last().map(|needle| needle.at.mm());
+            return Vec::new();
+        }
         let led = usize::from(matches!(next, Label::EdgeRun | Label::CentreRun));
         let counted = match part.label {
             Label::Tie => part.needles.len().saturating_sub(led).min(TIE_STITCHES),

@@ -23,12 +23,14 @@ const LINK_MARGIN: f64 = 0.5;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Path {
     pub pieces: Vec<(Label, Vec<Coord<f64>>)>,
+    /// It had to leave the area: there is no hidden way between two of its pieces.
+    pub is_bare: bool,
     at: Option<Coord<f64>>,
 }
 
 impl Path {
     pub fn from(at: Coord<f64>) -> Self {
-        Self { pieces: Vec::new(), at: Some(at) }
+        Self { at: Some(at), ..Self::default() }
     }
 
     /// Where the path has got to.
@@ -160,7 +162,10 @@ fn row_scans(section: &Section, finish: Finish) -> Vec<usize> {
 /// Hidden travel to a place inside the footprint.
 pub fn link(path: &mut Path, router: &Router, to: Coord<f64>, n: &Numbers) {
     let Some(at) = path.at() else { return };
-    let way = router.route(at, to, LINK_MARGIN).unwrap_or_else(|| vec![at, to]);
+    let way = router.route(at, to, LINK_MARGIN).unwrap_or_else(|| {
+        path.is_bare |= distance(at, to) > n.link_sewn_max_mm;
+        vec![at, to]
+    });
     path.go(Label::Travel, run(&way, RunStyle::of(n.run_stitch_mm)));
 }
 

@@ -5,12 +5,26 @@ use geo::{LineString, MultiPolygon, Polygon};
 use crate::garment::Numbers;
 use crate::geometry::engine;
 use crate::objects::{Label, Object, Part};
-use crate::passes::parts::{Cut, Piece, Under};
+use crate::passes::parts::{Cut, Piece, Under, islands};
 use crate::stitch::route::Router;
 use crate::stitch::underlay;
 
-/// The fill with an edge run; rows across are kept, or laid where there are none.
+/// The fill with an edge run; rows across are kept, or laid where there are none. Islands that are
+/// sewn after a trim get theirs after it. `None` where there is no hidden way between two parts.
 pub fn with_edges(object: &Object, n: &Numbers) -> Option<Object> {
+    if object.footprint.0.len() < 2 {
+        return in_one(object, n);
+    }
+    let islands = islands(object);
+    let parts = islands.into_iter().map(|island| match island.footprint.0.is_empty() {
+        true => Some(island.parts),
+        false => Some(in_one(&island, n)?.parts),
+    });
+    let parts: Option<Vec<Vec<Part>>> = parts.collect();
+    Some(Object { parts: parts?.concat(), ..object.clone() })
+}
+
+fn in_one(object: &Object, n: &Numbers) -> Option<Object> {
     let cut = Cut::of(object)?;
     let (entry, first) = (cut.entry()?, cut.first_top()?.at.mm());
     let router = Router::new(&object.footprint);
@@ -25,7 +39,8 @@ pub fn with_edges(object: &Object, n: &Numbers) -> Option<Object> {
         under.keep(part, |path, to| underlay::link(path, &router, to, n));
     }
     underlay::link(&mut under.path, &router, first, n);
-    Some(Object { parts: cut.with_under(under.pieces()), ..object.clone() })
+    let is_hidden = !under.path.is_bare;
+    is_hidden.then(|| Object { parts: cut.with_under(under.pieces()), ..object.clone() })
 }
 
 /// The fill with rows across its own within reach of the seam, after what it has.
@@ -43,6 +58,9 @@ pub fn with_band(object: &Object, seam_x: f64, n: &Numbers) -> Option<Object> {
     let mut path = underlay::Path::from(at.at.mm());
     underlay::cross_rows(&mut path, &area, &router, object.fill()?.angle + 90.0, first, n);
     underlay::link(&mut path, &router, first, n);
+    if path.is_bare {
+        return None;
+    }
     let mut pieces: Vec<Piece> = cut.under.iter().cloned().map(Piece::Same).collect();
     pieces.extend(path.pieces.into_iter().map(|(label, points)| Piece::New(label, points)));
     Some(Object { parts: cut.with_under(pieces), ..object.clone() })
