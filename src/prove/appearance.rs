@@ -120,8 +120,12 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         violations: Vec::new(),
     };
     // A hair of tolerance: a number of cells times their area is rounded.
+    let tolerated = |fault: Fault| match (fault, &turned) {
+        (Fault::Opened, Some(turned)) => turned.tip_mm2,
+        _ => fault.tolerated_mm2(),
+    };
     let seen = |r: &Region<Fault>| {
-        is.area(r.cells.len()) > r.kind.tolerated_mm2() + 1e-9
+        is.area(r.cells.len()) > tolerated(r.kind) + 1e-9
             && (r.kind.counts_as_slit() || r.is_thick(is.width()))
     };
     let regions: Vec<Region<Fault>> =
@@ -248,6 +252,8 @@ struct Turned {
     declared: Canvas,
     /// Cells from the middle of a gap between rows to the threads beside it, by colour.
     gaps: BTreeMap<u16, usize>,
+    /// Tips so small that rows as far apart do not reach them, mm².
+    tip_mm2: f64,
 }
 
 impl Turned {
@@ -261,18 +267,20 @@ impl Turned {
         let edge = numbers.fill_pull_end_max_mm + numbers.thread_width_mm / 2.0;
         let mut declared = empty.alike();
         let mut gaps: BTreeMap<u16, usize> = BTreeMap::new();
+        let mut tip_mm2 = TEXTURE_MM2;
         for object in objects {
             let colour = colours.of(object.stop);
             // Cover is closed over one pair of threads; open rows joined in a V leave more.
             let pitch = object.fill().map_or(0.0, |fill| fill.row_pitch);
             let open = 2.0 * pitch - numbers.thread_width_mm;
             let gap = numbers.sew_cover_closing_mm.max(open) / 2.0 + 2.0 * CELL_MM;
+            tip_mm2 = tip_mm2.max(open.max(0.0).powi(2));
             let cells = gaps.entry(colour).or_default();
             *cells = (*cells).max((gap / CELL_MM).ceil() as usize);
             declared.draw_area(&engine::offset(&object.footprint, edge), colour);
             declared.draw_area(&engine::offset(&object.footprint, -edge), colour | CORE);
         }
-        Some(Self { declared, gaps })
+        Some(Self { declared, gaps, tip_mm2 })
     }
 
     /// What a turned fill may do to a cell: show its own thread where it or cloth was, and at its edge
@@ -282,16 +290,19 @@ impl Turned {
         let (own, in_core) = (cell & !CORE, cell & CORE != 0);
         let [before, after] = [was, is].map(|canvas| canvas.cells()[index] & !SECRET);
         let is_own = |value: u16| value == own || value == 0;
-        if cell == 0 || !is_own(before) && !is_own(after) {
+        if cell == 0 || before != own && after != own && before.max(after) != 0 {
             return None;
         }
+        let gap = self.gaps.get(&own).copied().unwrap_or(0);
+        let in_slit = |canvas| lies_between(canvas, index, gap, |cell| cell & !SECRET == own);
         if !is_own(before) || !is_own(after) {
-            let moved = !in_core && within(was, index, NOTCH_CELLS, |c| c & !SECRET == after);
+            // What it lies on shows in other slits than before, and its edge moves by a notch.
+            let slit = in_slit(if after == own { was } else { is });
+            let moved =
+                slit || !in_core && within(was, index, NOTCH_CELLS, |c| c & !SECRET == after);
             return (moved && after != 0).then_some(Texture::Declared);
         }
-        let gap = self.gaps.get(&own).copied().unwrap_or(0);
-        let opened =
-            after == 0 && in_core && !lies_between(is, index, gap, |cell| cell & !SECRET == own);
+        let opened = after == 0 && in_core && !in_slit(is);
         Some(if opened { Texture::Opened } else { Texture::Declared })
     }
 }
