@@ -95,6 +95,7 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let was = colours.picture(before, &empty, &windows, HOLE_CELLS);
     let is = colours.picture(after, &empty, &windows, 0);
     let turned = Turned::new(before, &empty, blame, &colours);
+    let supported = supported(before, &empty, blame, &colours);
     let mut faults: BTreeMap<usize, Fault> = BTreeMap::new();
     for run in windows.runs(&empty) {
         let (before, after) = (&was.cells()[run.clone()], &is.cells()[run.clone()]);
@@ -105,7 +106,9 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         for index in
             run.clone().filter(|index| before[index - run.start] != after[index - run.start])
         {
-            if let Some(fault) = fault_of(index, &was, &is, turned.as_ref()) {
+            let in_slit = || supported.as_ref().is_some_and(|own| shows_in_slit(index, own, &is));
+            if let Some(fault) = fault_of(index, &was, &is, turned.as_ref()).filter(|_| !in_slit())
+            {
                 faults.insert(index, fault);
             }
         }
@@ -211,6 +214,26 @@ fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) ->
         (_, 0) => Fault::Uncovered,
         _ => Fault::Recoloured,
     })
+}
+
+/// Areas of the objects that were given underlay.
+fn supported(before: &Sewn, empty: &Canvas, blame: &Blame, colours: &Colours) -> Option<Canvas> {
+    let has_new = |object: &&Object| blame.did(PassName::EdgeRun, object.id);
+    let objects: Vec<&Object> = before.judged.objects.items.iter().filter(has_new).collect();
+    let mut own = (!objects.is_empty()).then(|| empty.alike())?;
+    for object in objects {
+        own.draw_area(&object.footprint, colours.of(object.stop));
+    }
+    Some(own)
+}
+
+/// Does new underlay of an object show between its own top stitches, as near to each other as threads
+/// that cover?
+fn shows_in_slit(index: usize, own: &Canvas, is: &Canvas) -> bool {
+    let (colour, cell) = (own.cells()[index], is.cells()[index]);
+    colour != 0
+        && cell == colour | SECRET
+        && lies_between(is, index, HOLE_CELLS, |cell| cell == colour)
 }
 
 /// Does a cell lie between such cells, so many of them away to either side at most?

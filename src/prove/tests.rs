@@ -364,6 +364,17 @@ fn underlay_must_lie_hidden() {
 }
 
 #[test]
+fn underlay_may_be_seen_between_the_crossings_of_its_own_column() {
+    // Needle points of one edge 0.7 mm apart, threads 0.4 mm wide: slits of 0.3 mm at the edges.
+    let open = satin(2, 1, &[(0.0, 12.0), (20.0, 12.0)], &[(0.0, 9.0), (20.0, 9.0)], 0.7);
+    let line: Vec<(f64, f64)> = (0..8).map(|k| (15.0 - 2.0 * f64::from(k), 9.6)).collect();
+    let changes = [change(PassName::EdgeRun, 2)];
+    let before = Sample::of(vec![open.clone()]);
+    let after = Sample::of(vec![with_underlay(open, Label::EdgeRun, &line)]);
+    assert_eq!(judge_all(&before, &after, &changes).1, []);
+}
+
+#[test]
 fn the_texture_of_a_turned_fill_may_be_as_open_as_its_rows() {
     // Every second row ends in one place: 0.7 and 1 mm apart there, with threads 0.4 mm wide.
     for pitch in [0.35, 0.5] {
