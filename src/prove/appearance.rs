@@ -30,12 +30,16 @@ const REGION_MM2: f64 = 0.05;
 const TEXTURE_MM2: f64 = 0.16;
 /// The same thread between row ends of a turned fill, mm² (J: a millimetre of it).
 const OWN_MM2: f64 = 0.4;
+/// All that shows of new hidden stitches together, mm² (J: 2.5 mm of thread).
+const LINE_MM2: f64 = 1.0;
 /// Cells that the edge of a turned fill may move over another colour (J: row ends leave notches).
 const NOTCH_CELLS: usize = 3;
 /// Cells from the middle of a hole to the threads around it (J: half a thread, and rounding).
 const HOLE_CELLS: usize = 3;
 /// Room around all that differs, mm, so that every cell in a window has neighbours.
 const RIM_MM: f64 = 3.0;
+/// Widest slit, in cells, between threads that cover (as closed in the sew-out: a pair of threads).
+const SLIT_CELLS: usize = 4;
 /// Marks new stitches that must not show.
 const SECRET: u16 = 1 << 15;
 /// Marks what of a turned fill must stay covered.
@@ -77,6 +81,10 @@ impl Fault {
             Self::Uncovered | Self::Filled | Self::Opened | Self::Secret => TEXTURE_MM2,
             Self::OwnSecret => OWN_MM2,
         }
+    }
+
+    fn is_secret(self) -> bool {
+        matches!(self, Self::Secret | Self::OwnSecret)
     }
 
     /// Does a slit one cell wide count? Between stitches of one texture it is not seen; what
@@ -127,9 +135,11 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         (Fault::Opened, Some(turned)) => turned.tip_mm2,
         _ => fault.tolerated_mm2(),
     };
+    // A line that shows in slit after slit is seen, however small each piece is.
+    let is_line = area(&[Fault::Secret, Fault::OwnSecret]) > LINE_MM2;
     let seen = |r: &Region<Fault>| {
-        is.area(r.cells.len()) > tolerated(r.kind) + 1e-9
-            && (r.kind.counts_as_slit() || r.is_thick(is.width()))
+        let least = if is_line && r.kind.is_secret() { REGION_MM2 } else { tolerated(r.kind) };
+        is.area(r.cells.len()) > least + 1e-9 && (r.kind.counts_as_slit() || r.is_thick(is.width()))
     };
     let regions: Vec<Region<Fault>> =
         regions::joined(&faults, is.width()).into_iter().filter(seen).collect();
@@ -203,9 +213,10 @@ fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) ->
     let texture = turned.and_then(|turned| turned.texture(index, was, is));
     if moved || texture == Some(Texture::Declared) {
         // In a slit between the rows of a turned fill its underlay is texture.
-        let in_slit = texture.is_some() && lies_between(is, index, HOLE_CELLS, |c| c == after);
+        let in_slit = texture.is_some() && in_slit(is, index, |cell| cell == after);
         let shows = if texture.is_some() { Fault::OwnSecret } else { Fault::Secret };
-        return (secret && before != 0 && !in_slit).then_some(shows);
+        let is_new = before != 0 || texture.is_some();
+        return (secret && is_new && !in_slit).then_some(shows);
     }
     Some(match (before, after) {
         _ if texture == Some(Texture::Opened) => Fault::Opened,
@@ -231,22 +242,37 @@ fn supported(before: &Sewn, empty: &Canvas, blame: &Blame, colours: &Colours) ->
 /// that cover?
 fn shows_in_slit(index: usize, own: &Canvas, is: &Canvas) -> bool {
     let (colour, cell) = (own.cells()[index], is.cells()[index]);
-    colour != 0
-        && cell == colour | SECRET
-        && lies_between(is, index, HOLE_CELLS, |cell| cell == colour)
+    colour != 0 && cell == colour | SECRET && in_slit(is, index, |cell| cell == colour)
 }
 
 /// Does a cell lie between such cells, so many of them away to either side at most?
 fn lies_between(canvas: &Canvas, index: usize, most: usize, is: impl Fn(u16) -> bool) -> bool {
+    gaps(canvas, index, most, is).next().is_some()
+}
+
+/// Does a cell lie in a slit between such cells that is no wider than threads leave which cover?
+fn in_slit(canvas: &Canvas, index: usize, is: impl Fn(u16) -> bool) -> bool {
+    gaps(canvas, index, SLIT_CELLS, is).any(|cells| cells <= SLIT_CELLS)
+}
+
+/// Cells between such cells to either side of one, so many of them away at most: across, up and
+/// both ways aslant.
+fn gaps(
+    canvas: &Canvas,
+    index: usize,
+    most: usize,
+    is: impl Fn(u16) -> bool,
+) -> impl Iterator<Item = usize> {
     let cells = canvas.cells();
-    let found = |step: isize| {
-        (1..=most).any(|k| {
-            let at = index.checked_add_signed(k as isize * step);
+    let found = move |step: isize| {
+        (1..=most).find(|k| {
+            let at = index.checked_add_signed(*k as isize * step);
             at.and_then(|at| cells.get(at)).is_some_and(|cell| is(*cell))
         })
     };
     let row = canvas.width() as isize;
-    [1, row - 1, row, row + 1].into_iter().any(|step| found(step) && found(-step))
+    let ways = [1, row - 1, row, row + 1];
+    ways.into_iter().filter_map(move |step| Some(found(step)? + found(-step)? - 1))
 }
 
 /// Is there such a cell in the square of so many cells around?
