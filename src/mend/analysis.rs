@@ -7,6 +7,7 @@ use crate::survey::{self, Finding, Junction};
 use crate::tape::Tape;
 
 /// Everything that is read out of one tape.
+#[derive(Clone)]
 pub struct Analysis {
     pub tape: Tape,
     pub design: Design,

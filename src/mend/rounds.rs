@@ -12,6 +12,8 @@ use crate::tape::{self, Salvage};
 
 /// Times that what fails is taken back and the rest planned anew; after that all is taken back.
 const ROUNDS: u32 = 6;
+/// Times that what was taken back is tried again on what stands.
+const RETRIES: usize = 3;
 /// Times that the passes run, each on the tape that the run before would write, until they find
 /// nothing more to do: a repair can make room for another, or leave a rest that only shows after
 /// rounding to the grid.
@@ -57,6 +59,7 @@ fn plan(objects: &Objects, settings: &Settings, findings: &[Finding], is_first: 
 }
 
 /// A tape that would be written, read back.
+#[derive(Clone)]
 struct Built {
     bytes: Vec<u8>,
     /// For each stop the stop of the original that it was.
@@ -81,6 +84,7 @@ fn build(from: &Analysis, objects: &Objects, settings: &Settings) -> Result<Buil
 }
 
 /// The end of repeated runs of all passes.
+#[derive(Clone)]
 struct Converged {
     /// None where no pass changed anything.
     built: Option<Built>,
@@ -90,12 +94,15 @@ struct Converged {
     restless: Vec<Violation>,
 }
 
+/// Runs all passes until they find nothing more to do, from the original on or from what stands.
 fn converge(
     before: &Analysis,
+    standing: Option<&Converged>,
     prover: &Prover,
     settings: &Settings,
 ) -> Result<Converged, BuildError> {
-    let mut done = Converged { built: None, changes: vec![], left: vec![], restless: vec![] };
+    let none = Converged { built: None, changes: vec![], left: vec![], restless: vec![] };
+    let mut done = standing.cloned().unwrap_or(none);
     for repeat in 0..=REPEATS {
         let found = done.built.as_ref().map_or(&before.findings, |built| &built.analysis.findings);
         if !found.iter().any(|finding| concerned(finding).is_some()) {
@@ -106,7 +113,8 @@ fn converge(
             None => (before, settings.clone()),
             Some(built) => (&built.analysis, skips_of(prover, built, settings)),
         };
-        let plan = plan(&from.objects, &own, &from.findings, repeat == 0);
+        let is_first = done.built.is_none();
+        let plan = plan(&from.objects, &own, &from.findings, is_first);
         let order = done.built.as_ref().map(|built| built.stop_order.clone());
         let names = order.as_ref().map(|order| prover.names(&from.objects, order));
         done.left = plan.left;
@@ -189,40 +197,86 @@ fn record(changes: &mut Vec<Change>, change: Change) {
 }
 
 /// Repairs until a tape stands that the proof finds nothing against and in which a further run
-/// would change nothing.
+/// would change nothing. What was taken back may be borne by what stands in the end: it is tried
+/// again there, since a further run would.
 pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
     let mut prover = Prover::new(before.judged(), settings);
+    let mut best = attempt(before, None, &mut prover, settings);
+    for _ in 0..RETRIES {
+        let Some(end) = best.end.as_ref().filter(|_| !best.undone.is_empty()) else { break };
+        let again = attempt(before, Some(end), &mut prover, settings);
+        let gains = again.bytes().is_some_and(|bytes| Some(bytes) != best.bytes());
+        if !gains {
+            break;
+        }
+        best = Attempt { rounds: best.rounds + again.rounds, ..again };
+    }
+    best.settled()
+}
+
+/// The end of planning, proving and taking back.
+struct Attempt {
+    /// None where nothing stands.
+    end: Option<Converged>,
+    left: Vec<Left>,
+    undone: Vec<Undone>,
+    verdict: Option<Verdict>,
+    rounds: u32,
+}
+
+impl Attempt {
+    fn bytes(&self) -> Option<&[u8]> {
+        Some(&self.end.as_ref()?.built.as_ref()?.bytes)
+    }
+
+    fn settled(self) -> Settled {
+        let Some((built, end)) = self.end.and_then(|mut end| Some((end.built.take()?, end))) else {
+            return unchanged(self.left, self.undone, self.rounds);
+        };
+        Settled {
+            bytes: Some(built.bytes),
+            after: Some(built.analysis),
+            stop_order: built.stop_order,
+            changes: end.changes,
+            left: end.left,
+            undone: self.undone,
+            verdict: self.verdict,
+            rounds: self.rounds,
+        }
+    }
+}
+
+/// Plans and proves from what stands, taking back what fails, until nothing does.
+fn attempt(
+    before: &Analysis,
+    standing: Option<&Converged>,
+    prover: &mut Prover,
+    settings: &Settings,
+) -> Attempt {
     let mut settings = settings.clone();
     let mut undone: Vec<Undone> = Vec::new();
+    let nothing = |left, undone, rounds| Attempt { end: None, left, undone, verdict: None, rounds };
     for round in 1..=ROUNDS {
-        let done = match converge(before, &prover, &settings) {
+        let mut done = match converge(before, standing, prover, &settings) {
             Ok(done) => done,
             Err(error) => {
                 log::error!("{error}; everything is taken back");
-                return unchanged(Vec::new(), undone, round);
+                return nothing(Vec::new(), undone, round);
             }
         };
-        let Some(built) = done.built else {
-            return unchanged(done.left, undone, round);
+        let Some(built) = &done.built else {
+            return nothing(done.left, undone, round);
         };
         let after = built.analysis.judged();
         let mut verdict = prover.judge(after, &built.stop_order, &done.changes);
-        verdict.violations.extend(done.restless);
+        verdict.violations.append(&mut done.restless);
         if verdict.violations.is_empty() {
-            return Settled {
-                bytes: Some(built.bytes),
-                after: Some(built.analysis),
-                stop_order: built.stop_order,
-                changes: done.changes,
-                left: done.left,
-                undone,
-                verdict: Some(verdict),
-                rounds: round,
-            };
+            let (end, verdict) = (Some(done), Some(verdict));
+            return Attempt { end, left: Vec::new(), undone, verdict, rounds: round };
         }
         take_back(&done.changes, &verdict, &mut settings, &mut undone);
     }
-    unchanged(Vec::new(), undone, ROUNDS)
+    nothing(Vec::new(), undone, ROUNDS)
 }
 
 /// The end of a run in which nothing was changed.
