@@ -5,6 +5,7 @@
 //! to the grid moves an edge by as much. What turned fills declare is left out: their own texture
 //! within their outline, and its edge by what their row ends may grow.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use geo::{BoundingRect, Coord, MultiPoint, Point, Rect};
@@ -103,7 +104,8 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let was = colours.picture(before, &empty, &windows, HOLE_CELLS);
     let is = colours.picture(after, &empty, &windows, 0);
     let turned = Turned::new(before, &empty, blame, &colours);
-    let supported = supported(before, &empty, blame, &colours);
+    let own = OnceCell::new();
+    let supported = || own.get_or_init(|| supported(before, &empty, blame, &colours)).as_ref();
     let mut faults: BTreeMap<usize, Fault> = BTreeMap::new();
     for run in windows.runs(&empty) {
         let (before, after) = (&was.cells()[run.clone()], &is.cells()[run.clone()]);
@@ -114,7 +116,7 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         for index in
             run.clone().filter(|index| before[index - run.start] != after[index - run.start])
         {
-            let in_slit = || supported.as_ref().is_some_and(|own| shows_in_slit(index, own, &is));
+            let in_slit = || supported().is_some_and(|own| shows_in_slit(index, own, &is));
             if let Some(fault) = fault_of(index, &was, &is, turned.as_ref()).filter(|_| !in_slit())
             {
                 faults.insert(index, fault);
@@ -213,10 +215,11 @@ fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) ->
     let texture = turned.and_then(|turned| turned.texture(index, was, is));
     if moved || texture == Some(Texture::Declared) {
         // In a slit between the rows of a turned fill its underlay is texture.
-        let in_slit = texture.is_some() && in_slit(is, index, |cell| cell == after);
-        let shows = if texture.is_some() { Fault::OwnSecret } else { Fault::Secret };
         let is_new = before != 0 || texture.is_some();
-        return (secret && is_new && !in_slit).then_some(shows);
+        let shows =
+            secret && is_new && !(texture.is_some() && in_slit(is, index, |cell| cell == after));
+        let fault = if texture.is_some() { Fault::OwnSecret } else { Fault::Secret };
+        return shows.then_some(fault);
     }
     Some(match (before, after) {
         _ if texture == Some(Texture::Opened) => Fault::Opened,

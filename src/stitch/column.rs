@@ -75,21 +75,20 @@ impl Column {
     fn smoothed(&self, rail: usize) -> Vec<Coord<f64>> {
         let own = &self.rails[rail];
         let last = own.len() - 1;
-        // How far, across the column, a station lies from the mean of those around it.
+        // How far a station lies from the mean of those around it.
         let off = |i: usize, reach: usize| {
             let reach = i.min(last - i).min(reach);
             let near = &own[i - reach..=i + reach];
             let sum = near.iter().fold(Coord { x: 0.0, y: 0.0 }, |sum, at| sum + *at);
-            let across = heading(own[i], self.rails[1 - rail][i]).unwrap_or_default();
-            across * dot(across, sum / near.len() as f64 - own[i])
+            sum / near.len() as f64 - own[i]
         };
         // Every second station is the middle of its neighbours; corners stand out, but are few.
-        let mut jags: Vec<f64> = (0..own.len()).map(|i| norm(off(i, JAG))).collect();
-        jags.sort_by(f64::total_cmp);
-        if jags[3 * jags.len() / 4] < JAG_MM {
+        let jags = (0..own.len()).filter(|i| norm(off(*i, JAG)) >= JAG_MM).count();
+        if 4 * jags < own.len() {
             return own.clone();
         }
-        (0..own.len()).map(|i| own[i] + off(i, EVEN)).collect()
+        let across = |i: usize| heading(own[i], self.rails[1 - rail][i]).unwrap_or_default();
+        (0..own.len()).map(|i| own[i] + across(i) * dot(across(i), off(i, EVEN))).collect()
     }
 
     pub fn len(&self) -> usize {
