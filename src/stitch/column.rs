@@ -82,13 +82,18 @@ impl Column {
             let sum = near.iter().fold(Coord { x: 0.0, y: 0.0 }, |sum, at| sum + *at);
             sum / near.len() as f64 - own[i]
         };
+        let off_across = |i: usize, reach: usize| {
+            let across = heading(own[i], self.rails[1 - rail][i]).unwrap_or_default();
+            across * dot(across, off(i, reach))
+        };
         // Every second station is the middle of its neighbours; corners stand out, but are few.
-        let jags = (0..own.len()).filter(|i| norm(off(*i, JAG)) >= JAG_MM).count();
-        if 4 * jags < own.len() {
+        let many = |far: &dyn Fn(usize) -> f64| {
+            4 * (0..own.len()).filter(|i| far(*i) >= JAG_MM).count() >= own.len()
+        };
+        if !many(&|i| norm(off(i, JAG))) || !many(&|i| norm(off_across(i, JAG))) {
             return own.clone();
         }
-        let across = |i: usize| heading(own[i], self.rails[1 - rail][i]).unwrap_or_default();
-        (0..own.len()).map(|i| own[i] + across(i) * dot(across(i), off(i, EVEN))).collect()
+        (0..own.len()).map(|i| own[i] + off_across(i, EVEN)).collect()
     }
 
     pub fn len(&self) -> usize {
