@@ -75,25 +75,25 @@ impl Column {
     fn smoothed(&self, rail: usize) -> Vec<Coord<f64>> {
         let own = &self.rails[rail];
         let last = own.len() - 1;
-        // How far a station lies from the mean of those around it.
+        // How far, across the column, a station lies from the mean of those around it.
         let off = |i: usize, reach: usize| {
             let reach = i.min(last - i).min(reach);
             let near = &own[i - reach..=i + reach];
             let sum = near.iter().fold(Coord { x: 0.0, y: 0.0 }, |sum, at| sum + *at);
-            sum / near.len() as f64 - own[i]
-        };
-        let off_across = |i: usize, reach: usize| {
             let across = heading(own[i], self.rails[1 - rail][i]).unwrap_or_default();
-            across * dot(across, off(i, reach))
+            across * dot(across, sum / near.len() as f64 - own[i])
         };
         // Every second station is the middle of its neighbours; corners stand out, but are few.
-        let many = |far: &dyn Fn(usize) -> f64| {
-            4 * (0..own.len()).filter(|i| far(*i) >= JAG_MM).count() >= own.len()
-        };
-        if !many(&|i| norm(off(i, JAG))) || !many(&|i| norm(off_across(i, JAG))) {
+        let many = |count: usize| 4 * count >= own.len();
+        let bends = own.windows(2 * JAG + 1).filter(|w| {
+            let off = w[JAG] - (w[0] + w[2 * JAG]) / 2.0;
+            dot(off, off) >= JAG_MM * JAG_MM
+        });
+        let stand_out = || (0..own.len()).filter(|i| norm(off(*i, JAG)) >= JAG_MM);
+        if !many(bends.count()) || !many(stand_out().count()) {
             return own.clone();
         }
-        (0..own.len()).map(|i| own[i] + off_across(i, EVEN)).collect()
+        (0..own.len()).map(|i| own[i] + off(i, EVEN)).collect()
     }
 
     pub fn len(&self) -> usize {
