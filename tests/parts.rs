@@ -112,15 +112,19 @@ fn two_rows_that_go_on_beside_a_curved_fill_belong_to_it() {
 
 #[test]
 fn rows_that_meet_the_edge_at_a_flat_angle_are_no_column() {
-    // A band 4 mm high and 30 mm long, its rows at 30 degrees, joined by steps of 0.9 mm along the edges:
-    // as long as crossings, and in two stitches each.
-    let across = 4.0 / 30_f64.to_radians().tan();
+    // A band 2 mm high, its rows at 30 degrees, joined by steps of 0.7 mm along the edges: as long as
+    // crossings, and in one or two stitches as those are where a column is split.
+    let across = 2.0 / 30_f64.to_radians().tan();
     let row = |k: i32| {
-        let left = 0.9 * f64::from(k);
-        let split = if k % 3 == 0 { 0.35 } else { 0.6 };
-        let at = |share: f64| (left + across * share, 4.0 * share);
-        let shares = if k % 2 == 0 { [0.0, split, 1.0] } else { [1.0, split, 0.0] };
-        shares.map(at)
+        let left = 0.7 * f64::from(k);
+        let at = |share: f64| (left + across * share, 2.0 * share);
+        let shares = match k % 4 {
+            0 => vec![0.0, 0.45, 1.0],
+            1 => vec![1.0, 0.55, 0.0],
+            2 => vec![0.0, 1.0],
+            _ => vec![1.0, 0.0],
+        };
+        shares.into_iter().map(at).collect::<Vec<P>>()
     };
     let objects = read(&[(0..34).flat_map(row).collect()]);
     assert_eq!(count(&objects, Class::Fill), 1);
