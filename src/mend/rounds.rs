@@ -84,7 +84,7 @@ fn build(from: &Analysis, objects: &Objects, settings: &Settings) -> Result<Buil
 }
 
 /// The end of repeated runs of all passes.
-#[derive(Clone)]
+#[derive(Clone, Default)]
 struct Converged {
     /// None where no pass changed anything.
     built: Option<Built>,
@@ -101,8 +101,7 @@ fn converge(
     prover: &Prover,
     settings: &Settings,
 ) -> Result<Converged, BuildError> {
-    let none = Converged { built: None, changes: vec![], left: vec![], restless: vec![] };
-    let mut done = standing.cloned().unwrap_or(none);
+    let mut done = standing.cloned().unwrap_or_default();
     for repeat in 0..=REPEATS {
         let found = done.built.as_ref().map_or(&before.findings, |built| &built.analysis.findings);
         if !found.iter().any(|finding| concerned(finding).is_some()) {
@@ -203,10 +202,11 @@ pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
     let mut prover = Prover::new(before.judged(), settings);
     let mut best = attempt(before, None, &mut prover, settings);
     for _ in 0..RETRIES {
-        let Some(end) = best.end.as_ref().filter(|_| !best.undone.is_empty()) else { break };
-        let again = attempt(before, Some(end), &mut prover, settings);
-        let gains = again.bytes().is_some_and(|bytes| Some(bytes) != best.bytes());
-        if !gains {
+        if best.end.built.is_none() || best.undone.is_empty() {
+            break;
+        }
+        let again = attempt(before, Some(&best.end), &mut prover, settings);
+        if again.bytes().is_none() || again.bytes() == best.bytes() {
             break;
         }
         best = Attempt { rounds: best.rounds + again.rounds, ..again };
@@ -216,9 +216,8 @@ pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
 
 /// The end of planning, proving and taking back.
 struct Attempt {
-    /// None where nothing stands.
-    end: Option<Converged>,
-    left: Vec<Left>,
+    /// Without a tape where nothing stands.
+    end: Converged,
     undone: Vec<Undone>,
     verdict: Option<Verdict>,
     rounds: u32,
@@ -226,19 +225,18 @@ struct Attempt {
 
 impl Attempt {
     fn bytes(&self) -> Option<&[u8]> {
-        Some(&self.end.as_ref()?.built.as_ref()?.bytes)
+        Some(&self.end.built.as_ref()?.bytes)
     }
 
     fn settled(self) -> Settled {
-        let Some((built, end)) = self.end.and_then(|mut end| Some((end.built.take()?, end))) else {
-            return unchanged(self.left, self.undone, self.rounds);
-        };
+        let Converged { built, changes, left, .. } = self.end;
+        let Some(built) = built else { return unchanged(left, self.undone, self.rounds) };
         Settled {
             bytes: Some(built.bytes),
             after: Some(built.analysis),
             stop_order: built.stop_order,
-            changes: end.changes,
-            left: end.left,
+            changes,
+            left,
             undone: self.undone,
             verdict: self.verdict,
             rounds: self.rounds,
@@ -255,7 +253,10 @@ fn attempt(
 ) -> Attempt {
     let mut settings = settings.clone();
     let mut undone: Vec<Undone> = Vec::new();
-    let nothing = |left, undone, rounds| Attempt { end: None, left, undone, verdict: None, rounds };
+    let nothing = |left, undone, rounds| {
+        let end = Converged { left, ..Converged::default() };
+        Attempt { end, undone, verdict: None, rounds }
+    };
     for round in 1..=ROUNDS {
         let mut done = match converge(before, standing, prover, &settings) {
             Ok(done) => done,
@@ -271,8 +272,7 @@ fn attempt(
         let mut verdict = prover.judge(after, &built.stop_order, &done.changes);
         verdict.violations.append(&mut done.restless);
         if verdict.violations.is_empty() {
-            let (end, verdict) = (Some(done), Some(verdict));
-            return Attempt { end, left: Vec::new(), undone, verdict, rounds: round };
+            return Attempt { end: done, undone, verdict: Some(verdict), rounds: round };
         }
         take_back(&done.changes, &verdict, &mut settings, &mut undone);
     }

@@ -185,15 +185,16 @@ impl Cut {
 /// An object in what is sewn without a cut or jump between, each with the pieces of the area that it
 /// sews first; without area where it sews none.
 pub fn islands(object: &Object) -> Vec<Object> {
-    let mut left: Vec<Polygon<f64>> = object.footprint.0.clone();
+    let located =
+        |area: &Polygon<f64>| (area.clone(), Locator::new(&MultiPolygon(vec![area.clone()])));
+    let mut left: Vec<(Polygon<f64>, Locator)> = object.footprint.0.iter().map(located).collect();
     let stretches = object.parts.chunk_by(|_, next| next.link == Link::Sewn);
     let island = |parts: &[Part]| {
         let middles = middles_of_rows(parts);
-        let sewn = |area: &mut Polygon<f64>| {
-            let locator = Locator::new(&MultiPolygon(vec![area.clone()]));
+        let sewn = |(_, locator): &mut (Polygon<f64>, Locator)| {
             middles.iter().any(|at| locator.contains(*at))
         };
-        let own: Vec<Polygon<f64>> = left.extract_if(.., sewn).collect();
+        let own = left.extract_if(.., sewn).map(|(area, _)| area).collect();
         Object { parts: parts.to_vec(), footprint: MultiPolygon(own).into(), ..object.clone() }
     };
     stretches.map(island).collect()

@@ -210,8 +210,7 @@ fn is_secret(sewn: &Sewn, stitch: &Stitch) -> bool {
 fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) -> Option<Fault> {
     let (before, after) = (was.cells()[index] & !SECRET, is.cells()[index]);
     let (after, secret) = (after & !SECRET, after & SECRET != 0);
-    let width = is.width();
-    let moved = before == after || near(was, index, |cell| cell & !SECRET == after, width);
+    let moved = before == after || within(was, index, 1, |cell| cell & !SECRET == after);
     let texture = turned.and_then(|turned| turned.texture(index, was, is));
     if moved || texture == Some(Texture::Declared) {
         // In a slit between the rows of a turned fill its underlay is texture.
@@ -287,15 +286,6 @@ fn within(canvas: &Canvas, index: usize, most: usize, is: impl Fn(u16) -> bool) 
             let row = middle.saturating_sub(most)..(middle + most + 1).min(cells.len());
             cells.get(row).is_some_and(|row| row.iter().any(|cell| is(*cell)))
         })
-    })
-}
-
-/// Does one of the eight cells around hold what is wanted?
-fn near(canvas: &Canvas, index: usize, wanted: impl Fn(u16) -> bool, width: usize) -> bool {
-    let cells = canvas.cells();
-    [index.wrapping_sub(width), index, index.saturating_add(width)].into_iter().any(|middle| {
-        let row = middle.saturating_sub(1)..middle.saturating_add(2).min(cells.len());
-        cells.get(row).is_some_and(|row| row.iter().any(|cell| wanted(*cell)))
     })
 }
 

@@ -500,20 +500,28 @@ fn drop_longer_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
         if sweeps.len() < MIN_SWEEPS {
             return;
         }
-        let from_end = |k: usize| sweeps[if at_end { sweeps.len() - 1 - k } else { k }];
-        let end = from_end(0);
+        let end = from_end(sweeps, at_end, 0);
         let is_travel = match has_rows(sweeps) {
-            true => runs_across(track, end, &(1..sweeps.len()).map(from_end).collect::<Vec<_>>()),
-            false => end.stitches() > 1 && from_end(1).stitches() == 1,
+            true => runs_across(track, sweeps, at_end),
+            false => end.stitches() > 1 && from_end(sweeps, at_end, 1).stitches() == 1,
         };
         if is_travel {
-            sweeps.remove(if at_end { sweeps.len() - 1 } else { 0 });
+            drop_end(sweeps, at_end);
         }
     }
 }
 
+/// A sweep, counted from either end.
+fn from_end(sweeps: &[Sweep], at_end: bool, k: usize) -> Sweep {
+    sweeps[if at_end { sweeps.len() - 1 - k } else { k }]
+}
+
+fn drop_end(sweeps: &mut Vec<Sweep>, at_end: bool) {
+    sweeps.remove(if at_end { sweeps.len() - 1 } else { 0 });
+}
+
 /// Does a run of even stitches lie across the end of rows, that are sewn in fewer and longer ones?
-fn runs_across(track: &Track, end: Sweep, rows: &[Sweep]) -> bool {
+fn runs_across(track: &Track, sweeps: &[Sweep], at_end: bool) -> bool {
     /// Rows looked at beside it, and how much longer than they it may be: where they become longer,
     /// more stitches are their own.
     const BESIDE: usize = 4;
@@ -523,7 +531,9 @@ fn runs_across(track: &Track, end: Sweep, rows: &[Sweep]) -> bool {
     /// They are alike within this share, and the grid, mm.
     const ALIKE: f64 = 0.1;
     const GRID: f64 = 0.15;
-    let beside = &rows[..BESIDE.min(rows.len())];
+    let end = from_end(sweeps, at_end, 0);
+    let beside = (1..sweeps.len().min(BESIDE + 1)).map(|k| from_end(sweeps, at_end, k));
+    let beside: Vec<Sweep> = beside.collect();
     let most = beside.iter().map(Sweep::stitches).max().unwrap_or(0);
     let longest = beside.iter().map(|row| row.length(track)).fold(0.0, f64::max);
     if end.stitches() <= most || end.length(track) > NO_LONGER * longest {
@@ -536,7 +546,7 @@ fn runs_across(track: &Track, end: Sweep, rows: &[Sweep]) -> bool {
     let own = (end.first + 1..=end.last).map(|i| track.stitch(i));
     let (least, greatest) =
         own.fold((f64::INFINITY, 0.0), |(a, b): (f64, f64), stitch| (a.min(stitch), b.max(stitch)));
-    mean(&[end]) <= SHORTER * mean(beside) && greatest <= (1.0 + ALIKE) * least + GRID
+    mean(&[end]) <= SHORTER * mean(&beside) && greatest <= (1.0 + ALIKE) * least + GRID
 }
 
 /// Drops the first and the last crossing of a column that keeps its width where they do not reach
@@ -555,14 +565,14 @@ fn drop_short_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
         if sweeps.len() < BESIDE + MIN_SWEEPS {
             return;
         }
-        let from_end = |k: usize| sweeps[if at_end { sweeps.len() - 1 - k } else { k }];
-        let beside: Vec<f64> = (1..=BESIDE).map(|k| from_end(k).length(track)).collect();
+        let length = |k: usize| from_end(sweeps, at_end, k).length(track);
+        let beside: Vec<f64> = (1..=BESIDE).map(length).collect();
         let (least, most) = beside
             .iter()
             .fold((f64::INFINITY, 0.0), |(a, b): (f64, f64), v| (a.min(*v), b.max(*v)));
-        let short = least - from_end(0).length(track);
+        let short = least - length(0);
         if most <= (1.0 + ALIKE) * least && short >= INSIDE {
-            sweeps.remove(if at_end { sweeps.len() - 1 } else { 0 });
+            drop_end(sweeps, at_end);
         }
     }
 }
@@ -587,15 +597,10 @@ fn drop_stray_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
         if sweeps.len() < MIN_SWEEPS + 4 {
             return;
         }
-        let needle = |k: usize| match at_end {
-            true => track.at[sweeps[sweeps.len() - 1].last - k],
-            false => track.at[sweeps[0].first + k],
-        };
-        let beyond = match at_end {
-            true => (sweeps[sweeps.len() - 1].last + 1 < track.len())
-                .then(|| track.stitch(sweeps[sweeps.len() - 1].last + 1)),
-            false => (sweeps[0].first > 0).then(|| track.stitch(sweeps[0].first)),
-        };
+        let Sweep { first, last } = from_end(sweeps, at_end, 0);
+        let needle = |k: usize| track.at[if at_end { last - k } else { first + k }];
+        let leading = if at_end { last + 1 } else { first };
+        let beyond = (1..track.len()).contains(&leading).then(|| track.stitch(leading));
         let aside = |k: usize| norm(needle(k) + needle(k + 4) - needle(k + 2) * 2.0);
         let off = aside(0);
         if beyond.is_some_and(|length| length >= LEADING)
@@ -604,7 +609,7 @@ fn drop_stray_ends(track: &Track, sweeps: &mut Vec<Sweep>) {
             && off >= OF_STEP * distance(needle(2), needle(4))
             && off >= STANDS_OUT * aside(1).max(aside(2))
         {
-            sweeps.remove(if at_end { sweeps.len() - 1 } else { 0 });
+            drop_end(sweeps, at_end);
         }
     }
 }

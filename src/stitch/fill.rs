@@ -7,7 +7,6 @@ use super::run::{RunStyle, run};
 use super::sections::{Section, Sections, Spot};
 use super::tour::{Finish, Tour};
 use crate::geometry::polyline::{distance, lerp};
-use crate::geometry::vector::{direction, dot, left_of};
 
 /// How a fill is sewn; lengths in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,8 +63,7 @@ pub fn tatami(
     end: Coord<f64>,
     widen: impl Fn(Coord<f64>, Coord<f64>) -> f64,
 ) -> Result<Tatami, FillError> {
-    let line = style.on.map(|on| dot(on, left_of(direction(style.angle))));
-    let mut sections = Sections::on_grid(area, style.angle, style.row_pitch, line);
+    let mut sections = Sections::on_grid(area, style.angle, style.row_pitch, style.on);
     let (last, _) = sections.nearest(end, |_| true).ok_or(FillError::Empty)?;
     let (root, finish) = split_for_end(&mut sections, last);
     let (first, _) = sections.nearest(start, |_| true).ok_or(FillError::Empty)?;

@@ -88,15 +88,21 @@ impl Sections {
         Self::on_grid(area, angle, pitch, None)
     }
 
-    /// As [`Sections::new`], but on the lines of which one has the height `line` in the turned
-    /// frame, if any of them crosses the area.
-    pub fn on_grid(area: &MultiPolygon<f64>, angle: f64, pitch: f64, line: Option<f64>) -> Self {
+    /// As [`Sections::new`], but on the lines of which one goes through a place, if any of them
+    /// crosses the area.
+    pub fn on_grid(
+        area: &MultiPolygon<f64>,
+        angle: f64,
+        pitch: f64,
+        through: Option<Coord<f64>>,
+    ) -> Self {
         let (sin, cos) = angle.to_radians().sin_cos();
         let mut sections = Self { items: Vec::new(), pitch, y0: 0.0, sin, cos };
         let edges = sections.edges(area);
         let low = edges.iter().map(|(a, b)| a.y.min(b.y)).fold(f64::INFINITY, f64::min);
         let high = edges.iter().map(|(a, b)| a.y.max(b.y)).fold(f64::NEG_INFINITY, f64::max);
         let lines = |height: f64| (height / pitch + 1e-6).floor();
+        let line = through.map(|at| sections.turned(at).y);
         let on_grid = line.map(|line| low + (line - low).rem_euclid(pitch));
         let on_grid = on_grid.filter(|first| *first <= high);
         let count = lines(high - on_grid.unwrap_or(low));
@@ -318,14 +324,14 @@ mod tests {
     #[test]
     fn lines_go_on_from_one_that_is_given() {
         let shape = area(rect(0.0, 0.0, 10.0, 5.0), vec![]);
-        let sections = Sections::on_grid(&shape, 0.0, 0.5, Some(-3.3));
+        let sections = Sections::on_grid(&shape, 0.0, 0.5, Some(Coord { x: 0.0, y: -3.3 }));
         let heights: Vec<f64> = (0..10).map(|scan| sections.height(scan)).collect();
         let wanted: Vec<f64> = (0..10).map(|scan| 0.2 + 0.5 * f64::from(scan)).collect();
         assert!(heights.iter().zip(&wanted).all(|(a, b)| (a - b).abs() < 1e-9), "{heights:?}");
         assert_eq!(sections.items[0].spans.len(), 10);
         // None of the lines crosses a lower area: it has one of its own.
         let low = area(rect(0.0, 0.0, 10.0, 0.1), vec![]);
-        let sections = Sections::on_grid(&low, 0.0, 0.5, Some(-3.3));
+        let sections = Sections::on_grid(&low, 0.0, 0.5, Some(Coord { x: 0.0, y: -3.3 }));
         assert!((sections.height(0) - 0.05).abs() < 1e-9);
     }
 

@@ -1,12 +1,13 @@
 //! Rows added to a fill where its own run along the edge and cannot be made longer: the empty part
 //! of the band is sewn as a section of its own, out from the end of a row and back to it.
 
-use geo::{BoundingRect, Coord, MultiPolygon, Polygon};
+use geo::{BoundingRect, Coord, MultiPolygon, Polygon, Rect};
 
 use super::edits::{Edits, Mark, Stitch};
 use super::target::Target;
 use crate::design::Pt;
 use crate::garment::Numbers;
+use crate::geometry::boxes::near;
 use crate::geometry::engine;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{direction, dot, left_of};
@@ -55,8 +56,8 @@ pub fn patch(
     let area_alone = MultiPolygon(vec![area.clone()]);
     let lapped = engine::intersection(&engine::offset(&area_alone, LAP_MM), &target.whole);
     let lapped = engine::union_all(&[&target.under_covers(&lapped), &area_alone]);
-    let near = row_ends(&lapped, fill, top, edits);
-    let style = style(fill, &near, &settings.profile.numbers);
+    let ends = row_ends(&lapped, fill, top, edits);
+    let style = style(fill, &ends, &settings.profile.numbers);
     let row = |k: usize| {
         let (a, b) = *fill.rows.get(k)?;
         let tip = |i: u32| Some(edits.tip(i as usize, top.get(i as usize)?.at.mm()));
@@ -72,16 +73,16 @@ pub fn patch(
     {
         return done(0, start, true, stitches(&sewn, None, start));
     }
-    near.into_iter().take(CANDIDATES).find_map(|(index, start)| {
+    ends.into_iter().take(CANDIDATES).find_map(|(index, start)| {
         done(index, start, false, stitches(&sew(start, start)?, Some(start), start))
     })
 }
 
 /// As the fill's own rows and on their lines, so that the added ones cannot be told from them; but
 /// travel may go along the narrow band's edge.
-fn style(fill: &Fill, near: &[(usize, Coord<f64>)], n: &Numbers) -> FillStyle {
+fn style(fill: &Fill, ends: &[(usize, Coord<f64>)], n: &Numbers) -> FillStyle {
     let own = row_style(fill, fill.angle, n);
-    let on = line_through(near, fill.angle, own.row_pitch);
+    let on = line_through(ends, fill.angle, own.row_pitch);
     FillStyle { stagger: fill.stagger.max(2), margin: 0.0, on, ..own }
 }
 
@@ -130,19 +131,13 @@ fn row_ends(
 ) -> Vec<(usize, Coord<f64>)> {
     let locator = Locator::new(area);
     let Some(bounds) = area.bounding_rect() else { return Vec::new() };
-    let (low, high) = (
-        bounds.min() - Coord { x: NEAR_MM, y: NEAR_MM },
-        bounds.max() + Coord { x: NEAR_MM, y: NEAR_MM },
-    );
-    let is_beside =
-        |at: Coord<f64>| (low.x..=high.x).contains(&at.x) && (low.y..=high.y).contains(&at.y);
     let count = fill.rows.len();
     let mut found: Vec<(bool, f64, usize, Coord<f64>)> = Vec::new();
     for (k, &(first, last)) in fill.rows.iter().enumerate() {
         for index in [first as usize, last as usize] {
             let Some(needle) = top.get(index) else { continue };
             let at = edits.tip(index, needle.at.mm());
-            if !is_beside(at) {
+            if !near(bounds, Rect::new(at, at), NEAR_MM) {
                 continue;
             }
             let off = if locator.contains(at) { 0.0 } else { locator.distance_to_edge(at) };
