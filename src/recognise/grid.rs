@@ -131,6 +131,11 @@ impl Grid {
         [self, between, Self { across, phase, step: 2.0, ..self }]
     }
 
+    /// Are these the lines of two passes, every other one a row of the same?
+    pub fn has_two_passes(&self) -> bool {
+        self.step > 1.0
+    }
+
     /// Do they lie on the lines as well as the tape's grid allows?
     pub fn fits(&self, track: &Track, rows: &[Sweep]) -> bool {
         let ends = ends(track, rows);

@@ -322,31 +322,67 @@ fn share(rows: &[Sweep], of: impl Fn(&Sweep) -> bool) -> f64 {
     rows.iter().filter(|row| of(row)).count() as f64 / rows.len().max(1) as f64
 }
 
-/// The longest chain of rows in a line that lies on a grid; or all its rows, if it has little else
-/// and touches the fill.
+/// Rows in a line that lie on a grid: the longest chain; or all, if it has little else and touches the
+/// fill. Where an edge lies flat to the rows, steps are told from them in either way.
 fn rows_in_line<'a>(
     track: &Track,
     line: &Segment,
     grid: &Grid,
     areas: impl Fn() -> Vec<&'a MultiPolygon<f64>>,
 ) -> Option<(Weave, ReadFill)> {
-    let all = rows(track, line.points, grid);
+    let found = readings(track, line.points, grid)
+        .into_iter()
+        .find_map(|all| rows_among(track, line, all, grid, &areas));
+    found.map(|sweeps| {
+        let weave = Weave { sweeps };
+        let read = read(track, &weave, grid);
+        (weave, read)
+    })
+}
+
+fn rows_among<'a>(
+    track: &Track,
+    line: &Segment,
+    all: Vec<Sweep>,
+    grid: &Grid,
+    areas: impl Fn() -> Vec<&'a MultiPolygon<f64>>,
+) -> Option<Vec<Sweep>> {
     let long = |rows: &Vec<Sweep>| rows.len() >= ROWS && grid.holds(track, rows);
-    let chains = chains(all.clone(), |a, b| follows(track, grid, a, b)).into_iter();
-    let chain = chains.filter(long).max_by_key(Vec::len);
-    let sweeps = chain.or_else(|| {
+    let chains = there_and_back(track, grid, chains(all.clone(), |a, b| follows(track, grid, a, b)));
+    let chain = chains.into_iter().filter(long).max_by_key(Vec::len);
+    chain.or_else(|| {
         let sewn = Sweep { first: line.points.0, last: line.points.1 }.sewn(track);
         let in_rows: f64 = all.iter().map(|row| row.length(track)).sum();
         let little_else = all.len() >= FEW_ROWS && in_rows >= ROWS_SHARE * sewn;
         let touching = || areas().iter().any(|area| touches(track, &all, area, grid));
         (little_else && go_on(track, &all, grid) && grid.fits_closely(track, &all) && touching())
             .then_some(all)
-    });
-    sweeps.map(|sweeps| {
-        let weave = Weave { sweeps };
-        let read = read(track, &weave, grid);
-        (weave, read)
     })
+}
+
+/// Joins chains of two passes where the second begins: on the line beside the last one, and back.
+fn there_and_back(track: &Track, grid: &Grid, chains: Vec<Vec<Sweep>>) -> Vec<Vec<Sweep>> {
+    let mut joined: Vec<Vec<Sweep>> = Vec::with_capacity(chains.len());
+    for chain in chains {
+        match joined.last_mut() {
+            Some(out) if turns_back(track, grid, out, &chain) => out.extend(chain),
+            _ => joined.push(chain),
+        }
+    }
+    joined
+}
+
+/// Do rows of a second pass lie between those of the first that they come right after?
+fn turns_back(track: &Track, grid: &Grid, out: &[Sweep], back: &[Sweep]) -> bool {
+    let middle = |row: &Sweep| grid.row(row.middle(track));
+    let advance = |rows: &[Sweep]| middle(&rows[rows.len() - 1]) - middle(&rows[0]);
+    let (last, first) = (&out[out.len() - 1], &back[0]);
+    grid.has_two_passes()
+        && first.first >= last.last
+        && leads_on(track, grid, last, first)
+        && (middle(first) - middle(last)).abs() >= NEXT_LINES
+        && dot(last.chord(track), first.chord(track)) < 0.0
+        && advance(out) * advance(back) < 0.0
 }
 
 /// Does each row begin near where the one before ended, and do most lie on other lines?
@@ -383,9 +419,15 @@ fn leads_on(track: &Track, grid: &Grid, a: &Sweep, b: &Sweep) -> bool {
 /// Pieces that go one way along the lines and begin and end on one. Where the outline is at a flat
 /// angle to the rows a step from one to the next is not steep: what makes more rows counts.
 pub fn rows(track: &Track, points: (usize, usize), grid: &Grid) -> Vec<Sweep> {
+    let [best, _] = readings(track, points, grid);
+    best
+}
+
+/// Such pieces, read in either way; first what makes more rows.
+fn readings(track: &Track, points: (usize, usize), grid: &Grid) -> [Vec<Sweep>; 2] {
     let length = |rows: &Vec<Sweep>| rows.iter().map(|row| row.length(track)).sum::<f64>();
     let (steep, lines) = (pieces(track, points, grid, false), pieces(track, points, grid, true));
-    if length(&lines) > length(&steep) { lines } else { steep }
+    if length(&lines) > length(&steep) { [lines, steep] } else { [steep, lines] }
 }
 
 /// Pieces between steep steps, or also between those that lead from line to line.
