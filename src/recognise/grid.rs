@@ -115,11 +115,8 @@ impl Grid {
     /// the tape's grid, than if they lie anywhere.
     fn evidence(&self, track: &Track, rows: &[Sweep]) -> f64 {
         let of = |at: &Coord<f64>| {
-            let spread = self.error(*at);
-            let density = (-self.off(*at).powi(2) / (2.0 * spread)).exp()
-                / (2.0 * std::f64::consts::PI * spread).sqrt();
             // Any end may be odd.
-            (density * (1.0 - ODD) + ODD).ln()
+            (wrapped_normal(self.off(*at), self.error(*at)) * (1.0 - ODD) + ODD).ln()
         };
         ends(track, rows).iter().map(of).sum()
     }
@@ -186,6 +183,18 @@ impl Grid {
     fn mean_square(&self, ends: &[Coord<f64>]) -> f64 {
         ends.iter().map(|at| self.off(*at).powi(2)).sum::<f64>() / ends.len().max(1) as f64
     }
+}
+
+/// How dense points lie at a place between two lines (in rows, 0 on a line) that are off the lines by
+/// a mean square of `spread`; 1 on average.
+fn wrapped_normal(off: f64, spread: f64) -> f64 {
+    /// Wider than this they may lie anywhere, to within 3 %.
+    const ANYWHERE: f64 = 0.25;
+    if spread > ANYWHERE {
+        return 1.0;
+    }
+    let from = |line: f64| (-(off - line).powi(2) / (2.0 * spread)).exp();
+    (from(-1.0) + from(0.0) + from(1.0)) / (2.0 * std::f64::consts::PI * spread).sqrt()
 }
 
 /// First and last points of rows, those that two rows share once.
@@ -307,6 +316,18 @@ mod tests {
         // Another pitch, as a fill of its own has.
         let (track, other) = rows((23.0, 0.36, 0.0), 10..40, (30.0, 33.0));
         assert!(!grid.fits(&track, &other.sweeps) && grid.denies(&track, &other.sweeps));
+    }
+
+    #[test]
+    fn what_may_lie_anywhere_tells_nothing() {
+        // Worked by hand: a normal density of standard deviation 0.1 rows on its line and five
+        // deviations off it, its copies from line to line added up; half a row and more is flat.
+        assert!((wrapped_normal(0.0, 0.01) - 3.989).abs() < 0.001);
+        assert!(wrapped_normal(0.5, 0.01) < 0.001);
+        for off in [0.0, 0.25, 0.5] {
+            assert!((wrapped_normal(off, 0.25) - 1.0).abs() < 0.03);
+            assert!((wrapped_normal(off, 4.0) - 1.0).abs() < 0.03);
+        }
     }
 
     #[test]

@@ -348,7 +348,8 @@ fn rows_among<'a>(
     areas: impl Fn() -> Vec<&'a MultiPolygon<f64>>,
 ) -> Option<Vec<Sweep>> {
     let long = |rows: &Vec<Sweep>| rows.len() >= ROWS && grid.holds(track, rows);
-    let chains = there_and_back(track, grid, chains(all.clone(), |a, b| follows(track, grid, a, b)));
+    let chains =
+        there_and_back(track, grid, chains(all.clone(), |a, b| follows(track, grid, a, b)));
     let chain = chains.into_iter().filter(long).max_by_key(Vec::len);
     chain.or_else(|| {
         let sewn = Sweep { first: line.points.0, last: line.points.1 }.sewn(track);

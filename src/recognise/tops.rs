@@ -13,6 +13,7 @@ use super::segment::{Kind, ReadStretch, Segment};
 use crate::geometry::boxes::near;
 use crate::geometry::footprint::Footprint;
 use crate::geometry::vector::between_lines;
+use crate::objects::Fill;
 
 /// Sections of one fill agree in angle to this many degrees.
 const SAME_ANGLE: f64 = 3.0;
@@ -104,7 +105,9 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
         for a in 0..b {
             if group[a] != group[b]
                 && (touch(&run[a], &run[b], far)
-                    || touch(&run[a], &run[b], ISLAND_MM) && one_grid(a, b))
+                    || touch(&run[a], &run[b], ISLAND_MM)
+                        && (one_grid(a, b)
+                            || b == a + 1 && next_island(stretches, &run[a], &run[b])))
             {
                 let (low, high) = (group[a].min(group[b]), group[a].max(group[b]));
                 group.iter_mut().filter(|g| **g == high).for_each(|g| *g = low);
@@ -112,6 +115,30 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
         }
     }
     group
+}
+
+/// Are these islands of one fill, sewn one after the other, as far as few rows can tell?
+fn next_island(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
+    /// Degrees, and share of the pitch, that they may differ by.
+    const OFF: (f64, f64) = (2.0, 0.12);
+    let (last, next) = (a.sections[a.sections.len() - 1], b.sections[0]);
+    let fill = |(s, g): (usize, usize)| match &stretches[s].segments[g].kind {
+        Kind::Fill(read) if read.straight => Some(&read.fill),
+        _ => None,
+    };
+    let alike = |a: &Fill, b: &Fill| {
+        between_lines(a.angle, b.angle) <= OFF.0
+            && (a.row_pitch - b.row_pitch).abs() <= OFF.1 * a.row_pitch.max(b.row_pitch)
+    };
+    let denies = |grid: Option<Grid>, other: &Top| {
+        let (s, g) = other.sections[0];
+        let weave = stretches[s].segments[g].weave.as_ref();
+        grid.zip(weave).is_some_and(|(grid, weave)| grid.denies(&stretches[s].track, &weave.sweeps))
+    };
+    fill(last).zip(fill(next)).is_some_and(|(a, b)| alike(a, b))
+        && !are_parted(stretches, last, next, BENT_LINK)
+        && !denies(grid(stretches, a), b)
+        && !denies(grid(stretches, b), a)
 }
 
 fn grid(stretches: &[ReadStretch], top: &Top) -> Option<Grid> {
