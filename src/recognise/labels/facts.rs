@@ -86,7 +86,7 @@ pub struct Facts<'a> {
     pub stitches: Vec<Stitch>,
     /// Tops that the stitches may belong to.
     pub tops: Vec<usize>,
-    /// The next top of the stretch.
+    /// The top that comes next, see [`leads_to`].
     pub leads_to: Option<usize>,
     /// Nothing but a tie was sewn before in the stretch.
     pub starts: bool,
@@ -150,9 +150,7 @@ impl<'a> Facts<'a> {
                     || i == points.1 && is_step(track, i, i - 1, turns.0),
             });
         }
-        let next = scene.tops.partition_point(|top| top.first < track.index[points.1]);
-        let leads_to = scene.tops.get(next).filter(|top| stretch.stretch.contains(&top.first));
-        let leads_to = leads_to.map(|_| next);
+        let leads_to = leads_to(scene, stretch, &stitches, track.index[points.1]);
         let tops = candidates(scene, stretch, &stitches, leads_to);
         let known = RefCell::new(vec![None; tops.len() * (2 * stitches.len() + 1)]);
         let ends = ends && !starts && is_last_line(&stitches);
@@ -174,6 +172,26 @@ impl<'a> Facts<'a> {
         let index = own * (2 * self.stitches.len() + 1) + 2 * stitch.number + step;
         *self.known.borrow_mut()[index].get_or_insert_with(|| self.scene.places.of(top, at))
     }
+}
+
+/// The next top of the stretch; where a stretch is all underlay, the next one of its stop if that lies
+/// over most of it.
+fn leads_to(
+    scene: Scene,
+    stretch: &ReadStretch,
+    stitches: &[Stitch],
+    after: usize,
+) -> Option<usize> {
+    const MOST: f64 = 0.9;
+    let next = scene.tops.partition_point(|top| top.first < after);
+    let top = scene.tops.get(next)?;
+    let covered = || stitches.iter().filter(|stitch| stitch.covers.contains(&next)).count();
+    let over_most = || {
+        !stretch.has_top()
+            && top.stop == stretch.stop
+            && covered() as f64 >= MOST * stitches.len() as f64
+    };
+    (stretch.stretch.contains(&top.first) || over_most()).then_some(next)
 }
 
 /// Is this a line, rather than a tie, that no top of its own stop is sewn over?
