@@ -18,6 +18,7 @@ mod open;
 mod parts;
 mod rows;
 mod satin;
+mod seams;
 mod sections;
 mod segment;
 mod tip;

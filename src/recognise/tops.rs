@@ -8,6 +8,7 @@ use rstar::{AABB, RTree, RTreeObject};
 use super::bent;
 use super::fill::{ReadFill, join_footprints};
 use super::grid::Grid;
+use super::seams;
 use super::sections::{TOUCHING, are_parted, corner_is_within};
 use super::segment::{Kind, ReadStretch, Segment};
 use crate::geometry::boxes::near;
@@ -270,19 +271,25 @@ fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
     if sections.len() < 2 {
         return sections.pop();
     }
-    let (s, g) = sections[0].sections[0];
-    let pitch = match &stretches[s].segments[g].kind {
-        Kind::Fill(read) => read.fill.row_pitch,
-        _ => 0.0,
+    let all: Vec<(usize, usize)> =
+        sections.iter().flat_map(|top| top.sections.iter().copied()).collect();
+    // The section with most rows says most about their angle and pitch.
+    let read = |(s, g): &(usize, usize)| match &stretches[*s].segments[*g].kind {
+        Kind::Fill(read) => Some((read.rows.len(), &read.fill)),
+        _ => None,
     };
-    let areas: Vec<&MultiPolygon<f64>> = sections.iter().map(|top| &*top.footprint).collect();
+    let most = all.iter().filter_map(read).max_by_key(|(rows, _)| *rows);
+    let (angle, pitch) = most.map_or((0.0, 0.0), |(_, fill)| (fill.angle, fill.row_pitch));
+    let seams = seams::between(stretches, &all, angle, pitch);
+    let areas: Vec<&MultiPolygon<f64>> =
+        sections.iter().map(|top| &*top.footprint).chain(&seams).collect();
     let footprint = join_footprints(&areas, pitch);
     Some(Top {
         stop: sections[0].stop,
         first: sections[0].first,
         last: sections[sections.len() - 1].last,
         footprint: footprint.into(),
-        sections: sections.into_iter().flat_map(|top| top.sections).collect(),
+        sections: all,
     })
 }
 

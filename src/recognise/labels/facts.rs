@@ -182,7 +182,7 @@ fn leads_to(
     stitches: &[Stitch],
     after: usize,
 ) -> Option<usize> {
-    const MOST: f64 = 0.9;
+    const MOST: f64 = 0.75;
     let next = scene.tops.partition_point(|top| top.first < after);
     let top = scene.tops.get(next)?;
     let covered = || stitches.iter().filter(|stitch| stitch.covers.contains(&next)).count();
