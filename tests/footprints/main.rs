@@ -11,6 +11,10 @@
 //! that are open on purpose are measured like all others. Only this length comes from what was
 //! recognised. Jagged edges with jags narrower than a thread are covered where the polygon is
 //! not, and count as different.
+//!
+//! Where what thread covers differs by more than that from the outline that a random design was drawn
+//! with, too, it is this measure that is off (jags finer than thread, rows wider than it). Those are
+//! counted and named, and a second share leaves them out.
 
 mod cover;
 #[allow(dead_code, reason = "only tapes are used")]
@@ -31,8 +35,10 @@ use support::outline;
 /// issue's.
 const WIDTH_MM: f64 = 2.0;
 const DIFFERENCE: f64 = 0.02;
-/// Least share of objects within that difference: what holds today. All should be.
+/// Least share of objects within that difference, and of those that the measure can judge: what holds
+/// today. All should be.
 const FLOOR: f64 = 0.98;
+const FLOOR_JUDGED: f64 = 0.99;
 
 /// A gap that is closed may be this much wider than usual, mm: twice what the grid of 0.1 mm can
 /// move a needle point along an axis.
@@ -45,38 +51,55 @@ const PIXEL_MM: [f64; 2] = [0.02, 0.05];
 #[test]
 fn footprints_are_as_large_as_what_thread_covers() {
     let read = all();
-    let objects =
-        read.iter().flat_map(|(name, objects)| objects.items.iter().map(move |o| (name, o)));
-    let wide: Vec<(&String, &Object)> = objects.filter(|(_, o)| width(o) >= WIDTH_MM).collect();
+    let objects = read.iter().flat_map(|tape| tape.objects.items.iter().map(move |o| (tape, o)));
+    let wide: Vec<(&Read, &Object)> = objects.filter(|(_, o)| width(o) >= WIDTH_MM).collect();
     let mut measured: Vec<Measured> =
-        wide.par_iter().map(|(name, object)| Measured::new(name, object)).collect();
+        wide.par_iter().map(|(tape, object)| Measured::new(tape, object)).collect();
     measured.sort_by(|a, b| b.difference().abs().total_cmp(&a.difference().abs()));
-    let within = measured.iter().filter(|m| m.difference().abs() <= DIFFERENCE).count();
+    let within = measured.iter().filter(|m| m.is_within()).count();
     let share = within as f64 / measured.len() as f64;
     println!("{} areas, {within} within 2 %: {:.1} %", measured.len(), 100.0 * share);
+    let judged = measured.iter().filter(|m| m.is_within() || !m.is_beyond_measure()).count();
+    let share_judged = within as f64 / judged as f64;
+    println!(
+        "{} of them differ from the outline as drawn, too; of the others {:.1} %",
+        measured.len() - judged,
+        100.0 * share_judged
+    );
     for m in measured.iter().take((measured.len() - within).max(10)) {
         println!(
-            "{:40} thread covers {:8.2} mm², polygon {:8.2} mm², {:+6.2} %",
+            "{:40} thread covers {:8.2} mm², polygon {:8.2} mm², {:+6.2} %{}",
             m.name,
             m.covered,
             m.polygon,
-            100.0 * m.difference()
+            100.0 * m.difference(),
+            if m.is_beyond_measure() { ", as the outline drawn" } else { "" }
         );
     }
     assert!(share >= FLOOR, "only {within} of {} areas within 2 %", measured.len());
+    assert!(share_judged >= FLOOR_JUDGED, "only {within} of {judged} areas within 2 %");
+}
+
+/// A tape as it was recognised, and the truth of a random design.
+struct Read {
+    name: String,
+    objects: Objects,
+    truth: Vec<family::TruthObject>,
 }
 
 /// Every tape of the corpus and of its family of random designs, recognised.
-fn all() -> Vec<(String, Objects)> {
+fn all() -> Vec<Read> {
     let corpus = support::corpus().into_iter();
-    let corpus = corpus.map(|case| (case.name, case.bytes, case.truth.garment));
-    let random = family::family().into_iter();
-    let random = random
-        .map(|design| (format!("family {}", design.name), design.bytes, "finished-cap".to_owned()));
-    let read = |(name, bytes, garment): (String, Vec<u8>, String)| {
+    let corpus = corpus.map(|case| (case.name, case.bytes, case.truth.garment, Vec::new()));
+    let random = family::family().into_iter().map(|design| {
+        let name = format!("family {}", design.name);
+        (name, design.bytes, "finished-cap".to_owned(), design.truth.objects)
+    });
+    let read = |(name, bytes, garment, truth): (String, Vec<u8>, String, _)| {
         let (tape, _) = tape::read(&bytes, tape::Salvage::Refuse).expect("a whole tape");
         let settings = Settings::new(garment::built_in(&garment).expect("built in"));
-        (name, recognise::recognise(&design::from_tape(&tape), &settings))
+        let objects = recognise::recognise(&design::from_tape(&tape), &settings);
+        Read { name, objects, truth }
     };
     corpus.chain(random).map(read).collect()
 }
@@ -85,29 +108,49 @@ struct Measured {
     name: String,
     covered: f64,
     polygon: f64,
+    /// Area of the outline that a random design was drawn with.
+    drawn: Option<f64>,
 }
 
 impl Measured {
-    fn new(design: &str, object: &Object) -> Self {
+    fn new(read: &Read, object: &Object) -> Self {
         let top = object.parts.iter().filter(|part| Object::is_area(part.label));
         let lines: Vec<Vec<Coord<f64>>> =
             top.map(|part| part.needles.iter().map(|needle| needle.at.mm()).collect()).collect();
         let bounds = object.footprint.bounding_rect().expect("an area");
         let pixel = bounds.width().max(bounds.height()) / PIXELS;
-        let drawn = Cover::draw(&lines, pixel.clamp(PIXEL_MM[0], PIXEL_MM[1]));
-        let cover = drawn.closed(edge_gap(object) + GAP_ROOM_MM).eroded(THREAD_MM / 2.0);
+        let thread = Cover::draw(&lines, pixel.clamp(PIXEL_MM[0], PIXEL_MM[1]));
+        let cover = thread.closed(edge_gap(object) + GAP_ROOM_MM).eroded(THREAD_MM / 2.0);
         let first = object.first().and_then(|needle| needle.origin).unwrap_or(0);
         Self {
-            name: format!("{design} {:?} at stitch {first}", object.class),
+            name: format!("{} {:?} at stitch {first}", read.name, object.class),
             covered: cover.area(),
             polygon: object.footprint.unsigned_area(),
+            drawn: drawn(&read.truth, object),
         }
+    }
+
+    fn is_within(&self) -> bool {
+        self.difference().abs() <= DIFFERENCE
+    }
+
+    /// Does thread not cover what was drawn, either?
+    fn is_beyond_measure(&self) -> bool {
+        self.drawn.is_some_and(|drawn| (self.covered / drawn - 1.0).abs() > DIFFERENCE)
     }
 
     /// Share by which thread covers more than the polygon.
     fn difference(&self) -> f64 {
         self.covered / self.polygon - 1.0
     }
+}
+
+/// Area of the outline of the true object that most of a top is.
+fn drawn(truth: &[family::TruthObject], object: &Object) -> Option<f64> {
+    let needles: Vec<usize> = object.top().filter_map(|n| n.origin.map(|i| i as usize)).collect();
+    let middle = needles.get(needles.len() / 2)?;
+    let own = truth.iter().find(|t| (t.first..=t.last).contains(middle))?;
+    own.area().map(|area| area.unsigned_area())
 }
 
 /// Usual width of a satin's crossings; of a fill its rows' usual length or the area by that,
