@@ -11,6 +11,12 @@ use crate::objects::{Satin, Side};
 /// A crossing this much shorter than its neighbours ends in a short-stitch point.
 const SHORT_STITCH: f64 = 0.8;
 
+/// And this much shorter, and by so many mm, where every other one on the edge does: so many crossings
+/// on.
+const NOTCH: f64 = 0.87;
+const NOTCH_MM: f64 = 0.3;
+const EVERY_OTHER: usize = 4;
+
 /// So few crossings lie no further apart on one edge, mm.
 const FEW: usize = 12;
 const FEW_PITCH: f64 = 1.05;
@@ -100,14 +106,27 @@ fn sides(track: &Track, weave: &Weave, points: (usize, usize)) -> Vec<Side> {
     sides
 }
 
-/// Do both crossings at the end of sweep `j` stop well short of the ones around them?
+/// Do both crossings at the end of sweep `j` stop well short of the ones around them? Where every other
+/// one on an edge does, as in an inside curve, less is enough.
 fn is_short_stitch(lengths: &[f64], j: usize) -> bool {
     let (before, after) = (j.checked_sub(2), j + 3);
     let (Some(before), true) = (before, after < lengths.len()) else {
         return false;
     };
     let usual = lengths[before].min(lengths[after]);
-    lengths[j] < SHORT_STITCH * usual && lengths[j + 1] < SHORT_STITCH * usual && usual > 1.2
+    let short = lengths[j] < SHORT_STITCH * usual && lengths[j + 1] < SHORT_STITCH * usual;
+    let next = || [j.checked_sub(EVERY_OTHER), j.checked_add(EVERY_OTHER)];
+    usual > 1.2
+        && (short
+            || is_notch(lengths, j) && next().into_iter().flatten().any(|k| is_notch(lengths, k)))
+}
+
+/// Does each crossing at the end of sweep `j` stop short of the next one beside it?
+fn is_notch(lengths: &[f64], j: usize) -> bool {
+    let stops = |own: usize, beside: usize| {
+        lengths[own] < NOTCH * lengths[beside] && lengths[beside] - lengths[own] >= NOTCH_MM
+    };
+    j >= 1 && j + 2 < lengths.len() && stops(j, j - 1) && stops(j + 1, j + 2)
 }
 
 /// Does the first sweep start on the rail to the left of the sewing direction?
