@@ -33,8 +33,11 @@ const PUBLISHED: [(&str, f64); 22] = [
     ("rbg253a", 2950.0),
 ];
 
-/// About ten times what a design gets: these costs are all arcs and no pairs.
-const EFFORT: Effort = Effort { steps: 2_000_000, shakes: 400, slack: 0.0, seed: 1 };
+/// A hundred times what a design gets, a tenth of a second each: these costs are all arcs and no pairs.
+const EFFORT: Effort = Effort { steps: 100_000_000, shakes: 4000, slack: 0.0, seed: 1 };
+/// Most that an order may be dearer than the best one, in %, up to so many nodes and above, that is wanted.
+const SHORT: usize = 100;
+const GAP: [f64; 2] = [3.0, 10.0];
 
 fn data() -> Option<PathBuf> {
     let folder = std::env::var_os("CROWNMEND_CHECK_DATA").map_or_else(
@@ -117,20 +120,17 @@ fn small_published_instances_are_solved_exactly() {
 #[test]
 fn large_published_instances_come_near_the_best_and_bounds_hold() {
     let Some(folder) = data() else { return };
-    let mut gaps = Vec::new();
     println!("instance   best    found    gap    bound");
     for (name, best) in PUBLISHED {
         let matrix = read(name, &folder);
         let solution = solve(&problem(&matrix), &some_order(&matrix), EFFORT);
         let found = judge(&matrix, &solution.order);
         let gap = 100.0 * (found - best) / best;
-        gaps.push(gap);
         println!("{name:9} {best:7} {found:8} {gap:5.1} % {:8.1}", solution.bound);
+        let most = GAP[usize::from(matrix.len() > SHORT)];
+        assert!(gap <= most, "{name}: {gap:.1} % over the best");
         assert!((found - solution.cost).abs() < 1e-6 * best, "{name} reports a wrong cost");
         assert!(found >= best, "{name}: better than the proved optimum");
         assert!(solution.bound <= best + 1e-6 * best, "{name}: the bound is above the optimum");
     }
-    gaps.sort_by(f64::total_cmp);
-    let middle = gaps[gaps.len() / 2];
-    assert!(middle <= 5.0, "the middle gap is {middle:.1} %");
 }

@@ -2,7 +2,8 @@
 
 use super::problem::Problem;
 
-/// Longest block that is moved as a whole.
+/// Longest block that is moved as a whole, in orders so long, and in all.
+const MOVE_OF_SHORT: (usize, usize) = (120, 60);
 const MOVE: usize = 3;
 /// Longest block that is turned round.
 const TURN: usize = 16;
@@ -41,6 +42,8 @@ pub struct Search<'a> {
     problem: &'a Problem,
     /// `swap[a * n + b]`: what it costs to turn "a before b" into "b before a".
     swap: Vec<f64>,
+    /// Longest block that is moved as a whole.
+    longest: usize,
     /// Evaluations left.
     steps: u64,
     /// Nodes whose surroundings changed since they were last looked at.
@@ -56,7 +59,9 @@ impl<'a> Search<'a> {
                 swap[a * n + b] = problem.pair(b, a) - problem.pair(a, b);
             }
         }
-        Self { problem, swap, steps, awake: vec![true; n] }
+        let (short, all) = MOVE_OF_SHORT;
+        let longest = if n <= short { all } else { MOVE };
+        Self { problem, swap, longest, steps, awake: vec![true; n] }
     }
 
     pub fn steps_left(&self) -> u64 {
@@ -97,8 +102,8 @@ impl<'a> Search<'a> {
         let n = order.len();
         for _ in 0..3 {
             let from = dice.below(n);
-            let to = (from + 1 + dice.below(30)).min(n);
-            let end = (to + 1 + dice.below(30)).min(n);
+            let to = (from + 1 + dice.below(8)).min(n);
+            let end = (to + 1 + dice.below(8)).min(n);
             self.steps = self.steps.saturating_sub(((to - from) * (end - to)) as u64);
             let free = order[from..to]
                 .iter()
@@ -127,7 +132,7 @@ impl<'a> Search<'a> {
             }
         };
         let mut used = 0;
-        for len in 1..=MOVE.min(order.len() - place) {
+        for len in 1..=self.longest.min(order.len() - place) {
             used += self.moves_on(order, place, place + len, &mut offer);
             used += self.moves_back(order, place, place + len, &mut offer);
         }

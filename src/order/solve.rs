@@ -6,6 +6,11 @@ use super::exact::{EXACT_NODES, best_below};
 use super::problem::Problem;
 use super::search::{Dice, Search};
 
+/// Shaking goes on from an order up to this share dearer than the one before, and from the best again
+/// after so many shakes without a gain.
+const WORSE: f64 = 0.01;
+const BACK: u32 = 200;
+
 /// How hard to try, and when not to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Effort {
@@ -110,10 +115,12 @@ impl Descent<'_> {
         gained
     }
 
-    /// Shakes the order and keeps what comes out better.
-    fn shake(&mut self, order: &mut Vec<usize>, effort: Effort) {
+    /// Shakes the order and goes on from what comes out no worse, or now and then a little worse; keeps
+    /// the best.
+    fn shake(&mut self, best: &mut Vec<usize>, effort: Effort) {
         let mut dice = Dice::new(effort.seed);
-        let mut cost = self.problem.cost(order);
+        let mut order = best.clone();
+        let (mut cost, mut least) = (self.problem.cost(&order), self.problem.cost(best));
         let mut stale = 0;
         self.search.rest();
         while self.search.steps_left() > 0 && stale < effort.shakes {
@@ -121,11 +128,16 @@ impl Descent<'_> {
             self.search.shake(&mut other, &mut dice);
             self.search.improve(&mut other);
             let reached = self.problem.cost(&other);
-            if reached < cost - 1e-7 {
-                (*order, cost, stale) = (other, reached, 0);
+            self.search.rest();
+            if reached < least - 1e-7 {
+                (*best, least, stale) = (other.clone(), reached, 0);
             } else {
-                self.search.rest();
                 stale += 1;
+            }
+            if stale > 0 && stale % BACK == 0 {
+                (order, cost) = (best.clone(), least);
+            } else if reached <= cost + WORSE * cost.abs() * dice.below(100) as f64 / 100.0 {
+                (order, cost) = (other, reached);
             }
         }
     }

@@ -31,8 +31,7 @@ use geo::{Area, Coord, Distance, Euclidean, Point};
 use rayon::prelude::*;
 use support::outline;
 
-/// Objects from this width on are measured, mm; areas may differ by this share. Both are the
-/// issue's.
+/// Objects from this width on are measured, mm; areas may differ by this share.
 const WIDTH_MM: f64 = 2.0;
 const DIFFERENCE: f64 = 0.02;
 /// Least share of objects within that difference, and of those that the measure can judge: what holds

@@ -14,7 +14,7 @@ pub struct Bounds {
     /// Needle points at its ends that may have gone to a neighbour: where two parts meet, either
     /// may own the point that they share.
     pub needles: u32,
-    /// Least overlap of footprints (intersection over union), the words.
+    /// Least overlap of footprints (intersection over union).
     pub overlap: f64,
     /// Mean distance by which an edge may have moved on top of that, mm.
     pub edge: f64,

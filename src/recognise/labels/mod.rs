@@ -121,6 +121,7 @@ pub fn choose(
         }
     }
     split_off_travel(&facts, points.0, &mut chunks);
+    split_off_beans(&stretch.track, &mut chunks);
     for (place, chunk) in chunks.iter_mut().enumerate() {
         match (chunk.label, chunk.top) {
             (Label::Run, _) => chunk.label = run_kind(&stretch.track, chunk.from, chunk.to),
@@ -158,6 +159,18 @@ fn split_off_travel(facts: &Facts, first: usize, chunks: &mut Vec<Chunk>) {
         chunks.insert(0, Chunk { label: Label::Travel, from: first, to, top: None });
         chunks[1].from = to;
     }
+}
+
+/// Runs of which a part is a bean are two lines, or three.
+fn split_off_beans(track: &Track, chunks: &mut Vec<Chunk>) {
+    let split = |chunk: Chunk| {
+        let part = |(from, to): (usize, usize)| Chunk { from, to, ..chunk };
+        let bean = (chunk.label == Label::Run).then(|| bean::part(track, chunk.from, chunk.to));
+        let Some((first, last)) = bean.flatten() else { return vec![chunk] };
+        let parts = [(chunk.from, first), (first, last), (last, chunk.to)];
+        parts.into_iter().filter(|(from, to)| from < to).map(part).collect()
+    };
+    *chunks = std::mem::take(chunks).into_iter().flat_map(split).collect();
 }
 
 /// Every label that may occur here, with the top that it belongs to.
@@ -274,7 +287,7 @@ fn price(facts: &Facts, stitch: &Stitch, label: Label, top: Option<usize>) -> f6
 
 /// Runs that are seen: which kind?
 fn run_kind(track: &Track, from: usize, to: usize) -> Label {
-    if bean::is_bean(track, from, to) {
+    if bean::part(track, from, to) == Some((from, to)) {
         Label::Bean
     } else if unsure::is_wild(track, from, to) {
         Label::Unsure

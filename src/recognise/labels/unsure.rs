@@ -14,6 +14,8 @@ const SHARP: f64 = 75.0;
 
 /// Points after which a motif may come again.
 const REPEAT: std::ops::RangeInclusive<usize> = 3..=12;
+/// Fewest points of a motif that tell without the one where it joins the next.
+const WITH_JOINT: usize = 4;
 /// Share of a line that must be like what comes one repeat later.
 const ALIKE: f64 = 0.75;
 /// Turns (degrees) and stitches (by a factor) this close are alike: the line may bend on the way.
@@ -59,13 +61,26 @@ fn is_motif(track: &Track, from: usize, to: usize) -> bool {
 
 fn repeats(track: &Track, from: usize, to: usize, by: usize) -> bool {
     let points = from + 1..to.saturating_sub(by);
+    let close = |a: f64, b: f64| (a / b).max(b / a) <= ALIKE_LENGTH;
+    // The same size, or the same shape.
+    let long = |i: usize| {
+        let (a, b) = (track.stitch(i), track.stitch(i + by));
+        close(a, b) || i > from + 1 && close(a / track.stitch(i - 1), b / track.stitch(i + by - 1))
+    };
     let alike = |i: &usize| {
         let turned = (track.turn(*i) - track.turn(i + by)).rem_euclid(360.0);
-        let longer = track.stitch(*i) / track.stitch(i + by);
-        turned.min(360.0 - turned) <= ALIKE_TURN && longer.max(1.0 / longer) <= ALIKE_LENGTH
+        turned.min(360.0 - turned) <= ALIKE_TURN && long(*i)
     };
     // Twice at least, else it does not come again.
-    points.len() >= by && points.clone().filter(alike).count() as f64 >= ALIKE * points.len() as f64
+    if points.len() < by {
+        return false;
+    }
+    // Where one motif joins the next the line turns as it will.
+    let phases = (0..by).map(|phase| points.clone().skip(phase).step_by(by).filter(alike).count());
+    let joint = if by >= WITH_JOINT { phases.min().unwrap_or(0) } else { 0 };
+    let left_out = if by >= WITH_JOINT { points.len() / by } else { 0 };
+    let all = points.clone().filter(alike).count() - joint;
+    all as f64 >= ALIKE * (points.len() - left_out) as f64
 }
 
 #[cfg(test)]
