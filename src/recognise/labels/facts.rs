@@ -194,11 +194,10 @@ fn leads_to(
     (stretch.stretch.contains(&top.first) || over_most()).then_some(next)
 }
 
-/// Is this a line, rather than a tie, that no top of its own stop is sewn over?
+/// Is this a line, rather than a tie?
 fn is_last_line(stitches: &[Stitch]) -> bool {
     let new = stitches.iter().filter(|stitch| !stitch.retraced);
     new.map(|stitch| stitch.length).sum::<f64>() >= LINE_MM
-        && stitches.last().is_some_and(|stitch| !stitch.under_own)
 }
 
 /// Is a stitch much shorter than the one beside it, and turned off it?
