@@ -166,7 +166,7 @@ pub fn with_underlay(mut object: Object, label: Label, line: &[(f64, f64)]) -> O
 /// Objects in this sewing order. Origins are counted through, as a recogniser gives them; objects
 /// are reached by a trim, by a stop where the stop changes.
 pub fn objects(items: Vec<Object>) -> Objects {
-    let mut objects = Objects { items };
+    let mut objects = Objects::from(items);
     let mut origin = 0;
     let mut stop = None;
     for object in &mut objects.items {

@@ -246,10 +246,26 @@ impl Object {
     }
 }
 
+/// Ways on loose thread that hold more jumps than they need, by the penetration of the original that
+/// they lead to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Ways {
+    pub loose: Vec<u32>,
+    /// Those that are to be written anew.
+    pub rewritten: Vec<u32>,
+}
+
 /// All objects of a design, in sewing order.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Objects {
     pub items: Vec<Object>,
+    pub ways: Ways,
+}
+
+impl From<Vec<Object>> for Objects {
+    fn from(items: Vec<Object>) -> Self {
+        Self { items, ways: Ways::default() }
+    }
 }
 
 impl Objects {

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::garment::Profile;
 use crate::objects::ObjectId;
 
-/// The five passes, in the order in which they run.
+/// The passes, in the order in which they run: five repairs, then the clean-up.
 #[derive(
     Clone,
     Copy,
@@ -29,11 +29,24 @@ pub enum PassName {
     EdgeRun,
     Guard,
     Sequence,
+    MergeShort,
+    ThinCrowded,
+    StrayTies,
+    JumpRuns,
 }
 
 impl PassName {
-    pub const ALL: [Self; 5] =
-        [Self::TurnFill, Self::Overlap, Self::EdgeRun, Self::Guard, Self::Sequence];
+    pub const ALL: [Self; 9] = [
+        Self::TurnFill,
+        Self::Overlap,
+        Self::EdgeRun,
+        Self::Guard,
+        Self::Sequence,
+        Self::MergeShort,
+        Self::ThinCrowded,
+        Self::StrayTies,
+        Self::JumpRuns,
+    ];
 
     pub fn name(self) -> &'static str {
         match self {
@@ -42,6 +55,10 @@ impl PassName {
             Self::EdgeRun => "edge-run",
             Self::Guard => "guard",
             Self::Sequence => "sequence",
+            Self::MergeShort => "merge-short",
+            Self::ThinCrowded => "thin-crowded",
+            Self::StrayTies => "stray-ties",
+            Self::JumpRuns => "jump-runs",
         }
     }
 }

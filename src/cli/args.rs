@@ -41,6 +41,9 @@ pub struct Mend {
     /// Run these passes and no others.
     #[arg(long, value_name = "PASS,…", value_delimiter = ',')]
     pub only: Option<Vec<PassName>>,
+    /// Run these passes as well.
+    #[arg(long, value_name = "PASS,…", value_delimiter = ',')]
+    pub with: Vec<PassName>,
     /// Leave these passes out.
     #[arg(long, value_name = "PASS,…", value_delimiter = ',')]
     pub without: Vec<PassName>,

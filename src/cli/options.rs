@@ -52,6 +52,7 @@ pub fn mending(options: &Mend) -> Result<Settings, String> {
     if let Some(only) = &options.only {
         settings.passes = only.iter().copied().collect();
     }
+    settings.passes.extend(&options.with);
     settings.passes.retain(|pass| !options.without.contains(pass));
     Ok(settings)
 }

@@ -54,6 +54,8 @@ pub fn assemble_linked(
     link_max_mm: f64,
 ) -> Result<Assembled, AssembleError> {
     let mut writer = Writer::new(tape, design, link_max_mm);
+    writer.rewritten = objects.ways.rewritten.clone();
+    writer.rewritten.sort_unstable();
     let mut stop = None;
     for object in objects.items.iter().filter(|object| object.stitch_count() > 0) {
         let changes = stop.is_some_and(|stop| stop != object.stop);
@@ -81,6 +83,8 @@ struct Writer<'a> {
     /// move with it, so that their number comes out right.
     spare_stops: Vec<usize>,
     sequins: usize,
+    /// Penetrations whose way on loose thread is written anew; sorted.
+    rewritten: Vec<u32>,
 }
 
 impl<'a> Writer<'a> {
@@ -101,6 +105,7 @@ impl<'a> Writer<'a> {
             stop_order: Vec::new(),
             spare_stops,
             sequins: 0,
+            rewritten: Vec::new(),
         }
     }
 
@@ -170,7 +175,10 @@ impl<'a> Writer<'a> {
         let way = &self.tape.records[design.records[index].clone()];
         if by == design.points[index] - before {
             self.sequins += usize::from(design.sequin[index]);
-            self.out.extend_from_slice(way);
+            match self.rewritten.binary_search(&origin) {
+                Ok(_) => self.out.extend(linked(was, by, design.trim, f64::INFINITY)?),
+                Err(_) => self.out.extend_from_slice(way),
+            }
         } else if design.sequin[index] {
             return Err(AssembleError::Sequin { origin });
         } else if was == Link::Sewn {

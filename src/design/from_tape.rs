@@ -1,7 +1,7 @@
 use std::ops::Range;
 
 use super::trim::{self, TRIM_JUMPS, TrimRule};
-use super::{Design, Link, Pt};
+use super::{Design, Link, Pt, loose};
 use crate::tape::{Kind, Record, Tape};
 
 /// Flattens a tape into needle points. A trim is [`TRIM_JUMPS`] consecutive jumps, or a pair of
@@ -29,6 +29,7 @@ pub fn from_tape_counting(tape: &Tape, trim_jumps: u32) -> Design {
     let links = design.links.iter().zip(&design.records).skip(1);
     let trims = links.filter(|(link, _)| **link == Link::Trim);
     design.trim.form = trim::form(trims.map(|(_, range)| &tape.records[range.clone()]));
+    design.loose = loose::ways(tape, &design);
     design
 }
 

@@ -2,6 +2,7 @@
 
 mod assemble;
 mod from_tape;
+mod loose;
 mod moves;
 mod point;
 mod summary;
@@ -54,6 +55,8 @@ pub struct Design {
     pub sequin: Vec<bool>,
     /// How this file asks for a trim, and what counts as one.
     pub trim: TrimRule,
+    /// Penetrations that are reached by more jumps than they need.
+    pub loose: Vec<u32>,
 }
 
 impl Design {

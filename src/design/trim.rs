@@ -92,6 +92,11 @@ fn marker(records: &[Record]) -> Option<Pt> {
     records.windows(2).find(|pair| is_marker(pair[0], pair[1])).map(|pair| pair[0].delta())
 }
 
+/// Is there a marker pair among records?
+pub(super) fn is_marked(records: &[Record]) -> bool {
+    marker(records).is_some()
+}
+
 /// Are these two neighbouring records a pair of tiny opposite jumps?
 pub(super) fn is_marker(a: Record, b: Record) -> bool {
     let (there, back) = (a.delta(), b.delta());

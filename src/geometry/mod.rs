@@ -6,6 +6,7 @@ pub mod engine;
 pub mod footprint;
 pub mod locate;
 pub mod nearest;
+pub mod neighbours;
 pub mod polyline;
 pub mod raster;
 pub mod segments;

@@ -107,7 +107,7 @@ fn carried_out(objects: &Objects, settings: &Settings, order: &[ObjectId]) -> (O
     settings.colours = settings.colours.map(|colours| {
         old.iter().map(|s| colours.get(*s as usize).cloned().unwrap_or_default()).collect()
     });
-    (Objects { items }, settings)
+    (Objects { items, ways: objects.ways.clone() }, settings)
 }
 
 /// One step towards the best order: the best one as seen from the present one, which its own best

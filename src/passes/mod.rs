@@ -1,6 +1,7 @@
-//! The five repairs. Each is one plain function `(&Objects, &Settings) -> Outcome`, testable on a
+//! The five repairs, and the clean-up. Each is one plain function `(&Objects, &Settings) -> Outcome`, testable on a
 //! hand-built `Objects`; passes never call each other. A new pass touches its own file and [`LIST`].
 
+mod clean;
 mod edge_run;
 mod guard;
 mod overlap;
@@ -38,13 +39,17 @@ pub struct Pass {
 
 /// The passes in running order. Fills turn first because turning changes which edges pull; the
 /// overlap must be known before underlay and guards are hidden under it; order comes last because
-/// the passes before it decide who lies under whom.
-pub const LIST: [Pass; 5] = [
+/// the passes before it decide who lies under whom. What is cleaned up must be there first.
+pub const LIST: [Pass; 9] = [
     Pass { name: PassName::TurnFill, run: turn_fill::turn_fill },
     Pass { name: PassName::Overlap, run: overlap::overlap },
     Pass { name: PassName::EdgeRun, run: edge_run::edge_run },
     Pass { name: PassName::Guard, run: guard::guard },
     Pass { name: PassName::Sequence, run: sequence::sequence },
+    Pass { name: PassName::MergeShort, run: clean::merge_short::merge_short },
+    Pass { name: PassName::ThinCrowded, run: clean::thin_crowded::thin_crowded },
+    Pass { name: PassName::StrayTies, run: clean::stray_ties::stray_ties },
+    Pass { name: PassName::JumpRuns, run: clean::jump_runs::jump_runs },
 ];
 
 impl Outcome {

@@ -91,7 +91,7 @@ impl<'a> Work<'a> {
         let mut items: Vec<Object> = old.iter().map(|at| objects.items[*at].clone()).collect();
         renumber_stops(&mut items);
         let numbers = &settings.profile.numbers;
-        let objects = Objects { items };
+        let objects = Objects { items, ways: objects.ways.clone() };
         Self { objects, old, cut_before, numbers, settings, joints: Vec::new() }
     }
 

@@ -12,10 +12,13 @@ use crate::design::Pt;
 use crate::objects::{Class, Label, Object, ObjectId};
 use crate::report::words::count;
 use crate::settings::PassName;
+use crate::stitch::spare::{STAYS_MM, beside};
 
 /// A needle point that was passed over is looked for this many penetrations on (J: more than a
 /// pass puts between two crossings).
 const LOOK_AHEAD: usize = 24;
+/// Passes that leave needle points out.
+const CLEANED: [PassName; 3] = [PassName::MergeShort, PassName::ThinCrowded, PassName::StrayTies];
 /// Steps between rows are no longer than this, mm (J: a thread's width, or rows would not cover).
 const STEP_MM: f64 = 0.4;
 /// Hidden ends of crossings may move this far, mm (J: the allowance and what it lacked).
@@ -128,6 +131,9 @@ fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> O
         let ends = [0, run.len().saturating_sub(1)];
         ends.into_iter().for_each(|end| pardon(&mut aligned, end));
     }
+    if CLEANED.into_iter().any(did) {
+        pardon_spare(&run, &mut aligned, places);
+    }
     let moves = did(PassName::Overlap);
     let lost = if moves { unmatched(&run, &aligned, places) } else { gaps(&aligned) };
     let (first, lost) = lost?;
@@ -137,9 +143,32 @@ fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> O
         let words = words(format!("{} not understood would change", count(lost, "stitch")));
         return Some(blame.of(id, None, words));
     }
-    let pass =
-        [PassName::Overlap, PassName::EdgeRun, PassName::Sequence].into_iter().find(|p| did(*p));
+    let repairs = [PassName::Overlap, PassName::EdgeRun, PassName::Sequence];
+    let pass = repairs.into_iter().chain(CLEANED).find(|p| did(*p));
     Some(blame.of(id, pass, words(format!("{} of its top are lost", count(lost, "needle point")))))
+}
+
+/// Takes needle points that were left out as kept, where the thread goes on by them as it did.
+fn pardon_spare(run: &[Pt], aligned: &mut [Option<usize>], places: &Places) {
+    let points = &places.after.judged.design.points;
+    let mut from = None;
+    for k in 0..run.len() {
+        if aligned[k].is_some() {
+            from = aligned[k];
+            continue;
+        }
+        let to = (k + 1..run.len()).find_map(|next| aligned[next]);
+        let Some((a, b)) = from.zip(to).filter(|(a, b)| *b == a + 1) else { continue };
+        // What was sewn to and fro lies on the stitch before.
+        let ways = [(a, b), (a.saturating_sub(1), a)];
+        let stays = |(a, b): (usize, usize)| {
+            beside(run[k].mm(), points[a].mm(), points[b].mm()) <= STAYS_MM + 1e-9
+        };
+        if ways.into_iter().any(stays) {
+            // Stands with its neighbour; those after it are judged against the same stitch.
+            aligned[k] = Some(a);
+        }
+    }
 }
 
 /// Takes a lost needle point at an end of a run as kept beside its neighbour.

@@ -14,7 +14,9 @@ use super::tops::{Cover, Top, by_section};
 use super::track::Track;
 use crate::design::{Design, Link};
 use crate::geometry::vector::{direction, dot, left_of};
-use crate::objects::{Class, Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape, Side};
+use crate::objects::{
+    Class, Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape, Side, Ways,
+};
 use crate::settings::Settings;
 
 /// Labelled penetrations `first..=last`, and the top that they support or are.
@@ -53,7 +55,10 @@ pub fn build(
         builder.take_stretch(pieces, &mut pending);
     }
     builder.flush(&mut pending, true);
-    Objects { items: builder.objects }
+    Objects {
+        items: builder.objects,
+        ways: Ways { loose: design.loose.clone(), ..Ways::default() },
+    }
 }
 
 /// All pieces of a stretch, in order and without gaps.

@@ -20,8 +20,10 @@ pub fn kind(kind: Kind) -> &'static str {
         Kind::StitchTooShort => "stitch too short",
         Kind::StitchTooLong => "stitch too long",
         Kind::Crowded => "crowded needle points",
+        Kind::StrayTie => "tie where nothing is cut",
         Kind::ManyTrims => "many trims",
         Kind::LongJump => "long jump",
+        Kind::LooseJumps => "more jumps than needed",
         Kind::HeldStop => "held stop",
         Kind::OffCentre => "off centre",
     }

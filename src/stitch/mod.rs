@@ -8,6 +8,7 @@ pub mod fill;
 pub mod route;
 pub mod run;
 pub mod sections;
+pub mod spare;
 pub mod tie;
 pub mod tour;
 pub mod underlay;

@@ -4,11 +4,13 @@ use super::scene::{Measured, Scene};
 use super::{Finding, Kind, Severity};
 use crate::design::Link;
 use crate::report::words::count;
+use crate::settings::PassName;
 
 pub fn find(scene: &Scene) -> Vec<Finding> {
     let mut findings = Vec::new();
     findings.extend(trims(scene));
     findings.extend(jumps(scene));
+    findings.extend(loose(scene));
     findings
 }
 
@@ -24,6 +26,25 @@ fn trims(scene: &Scene) -> Option<Finding> {
             &Measured { value: per_thousand, limit: "trims_per_1000", unit: "trims" },
             None,
             format!("{}, {per_thousand:.1} in 1,000 stitches", count(at.len(), "trim")),
+        )
+    })
+}
+
+fn loose(scene: &Scene) -> Option<Finding> {
+    let design = scene.design;
+    let runs = &design.loose;
+    (!runs.is_empty()).then(|| {
+        let longest = runs.iter().map(|i| design.records[*i as usize].len()).max().unwrap_or(0);
+        scene.finding(
+            (Kind::LooseJumps, Severity::Advice),
+            &[],
+            scene.place_of(runs.iter().map(|i| design.points[*i as usize].mm())),
+            &Measured { value: runs.len() as f64, limit: "link_jump_max_mm", unit: "runs" },
+            Some(PassName::JumpRuns),
+            format!(
+                "{} of jumps with more records than the way needs, up to {longest}",
+                count(runs.len(), "run")
+            ),
         )
     })
 }

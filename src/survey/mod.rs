@@ -23,6 +23,7 @@ mod support;
 #[cfg(test)]
 mod tests;
 mod thin;
+mod ties;
 mod upright;
 
 pub use edge::SAMPLE_MM;
@@ -62,8 +63,10 @@ pub enum Kind {
     StitchTooShort,
     StitchTooLong,
     Crowded,
+    StrayTie,
     ManyTrims,
     LongJump,
+    LooseJumps,
     /// A stop that must not be moved or widened (appliqué, foam), or art turned by 180°.
     HeldStop,
     OffCentre,
@@ -119,6 +122,7 @@ pub fn survey(
     findings.extend(columns::find(&scene));
     findings.extend(stitches::find(&scene));
     findings.extend(crowding::find(&scene));
+    findings.extend(ties::find(&scene));
     findings.extend(cuts::find(&scene));
     findings.extend(holds::find(&scene));
     findings.extend(frame::start(&scene));

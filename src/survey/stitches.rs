@@ -5,10 +5,9 @@ use geo::Coord;
 use super::scene::{Measured, Scene};
 use super::{Finding, Kind, Severity};
 use crate::design::Link;
-use crate::objects::{Label, Object, Shape};
-
-/// More short stitches than this share of an object make it a fault, not a detail (J).
-const SHORT_SHARE: f64 = 0.1;
+use crate::objects::Object;
+use crate::settings::PassName;
+use crate::stitch::spare;
 
 pub fn find(scene: &Scene) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -17,43 +16,24 @@ pub fn find(scene: &Scene) -> Vec<Finding> {
     findings
 }
 
-/// Ordinary stitches of an object that are too short. Ties are short on purpose, doubled points
-/// are one hole, and the steps from row to row of a fill are as long as its row pitch.
 fn short(scene: &Scene, object: &Object) -> Option<Finding> {
-    let limit = scene.numbers().stitch_short_fault_mm;
-    let is_fill = matches!(object.shape, Shape::Fill(_));
-    let mut before: Option<Coord<f64>> = None;
-    let mut places = Vec::new();
-    let mut shortest = f64::INFINITY;
-    let mut count = 0_usize;
-    for part in &object.parts {
-        for (i, needle) in part.needles.iter().enumerate() {
-            let at = needle.at.mm();
-            let from = before.replace(at);
-            let sewn = i > 0 || part.link == Link::Sewn;
-            let step = part.label == Label::Tie || is_fill && part.label == Label::Fill;
-            let Some(from) = from.filter(|_| sewn && !step) else { continue };
-            let length = (at - from).x.hypot((at - from).y);
-            count += 1;
-            if length > 1e-9 && length < limit - 1e-9 {
-                shortest = shortest.min(length);
-                places.push(at);
-            }
-        }
-    }
-    let share = places.len() as f64 / count.max(1) as f64;
-    let severity = if share > SHORT_SHARE { Severity::Fault } else { Severity::Advice };
-    (!places.is_empty()).then(|| {
-        let words = match places.len() {
+    let numbers = scene.numbers();
+    let limit = numbers.stitch_short_fault_mm;
+    let short = spare::short_stitches(object, numbers);
+    let shortest = short.shortest;
+    let severity = if short.is_fault { Severity::Fault } else { Severity::Advice };
+    let pass = || (!spare::short(object, numbers).is_empty()).then_some(PassName::MergeShort);
+    (!short.places.is_empty()).then(|| {
+        let words = match short.places.len() {
             1 => format!("{} has a stitch of {shortest:.1} mm", object.id),
             many => format!("{} has {many} stitches under {limit:.1} mm", object.id),
         };
         scene.finding(
             (Kind::StitchTooShort, severity),
             &[object.id],
-            scene.place_of(places.iter().copied()),
+            scene.place_of(short.places.iter().copied()),
             &Measured { value: shortest, limit: "stitch_short_fault_mm", unit: "mm" },
-            None,
+            if short.is_fault { pass() } else { None },
             words,
         )
     })

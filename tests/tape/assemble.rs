@@ -31,7 +31,7 @@ pub fn originals(design: &Design, range: std::ops::Range<usize>) -> Vec<Needle> 
 /// One object that holds every needle.
 pub fn whole(design: &Design) -> Objects {
     let needles = originals(design, 0..design.points.len());
-    Objects { items: vec![object(0, Link::Jump, needles)] }
+    Objects::from(vec![object(0, Link::Jump, needles)])
 }
 
 fn given(records: &[[u8; 3]]) -> (Tape, Design) {
@@ -43,7 +43,7 @@ fn given(records: &[[u8; 3]]) -> (Tape, Design) {
 /// Bytes of the records that objects make.
 fn made(records: &[[u8; 3]], items: impl Fn(&Design) -> Vec<Object>) -> Vec<[u8; 3]> {
     let (tape, design) = given(records);
-    let objects = Objects { items: items(&design) };
+    let objects = Objects::from(items(&design));
     let new = assemble(&tape, &design, &objects).unwrap();
     // What is written is a sound tape.
     assert_eq!(read(&write(&new), Salvage::Refuse).unwrap().0, new);
@@ -169,11 +169,11 @@ fn another_stop_is_a_colour_change_whatever_the_link() {
 #[test]
 fn sewn_links_are_split_to_the_length_asked_for_and_to_the_reach() {
     let (tape, design) = given(&small());
-    let objects = |at| Objects {
-        items: vec![
+    let objects = |at| {
+        Objects::from(vec![
             object(0, Link::Jump, originals(&design, 0..2)),
             object(0, Link::Sewn, vec![Needle::new(at), Needle::new(at + Pt::new(0, 100))]),
-        ],
+        ])
     };
     let after = |at, link_max| {
         let new = assemble_linked(&tape, &design, &objects(at), link_max).unwrap().tape;
@@ -242,7 +242,7 @@ fn the_new_stop_order_names_the_old_stops() {
         object(1, Link::Stop, originals(&design, 0..4)),
         object(2, Link::Stop, vec![Needle::new(Pt::new(0, 0))]),
     ];
-    let assembled = assemble_linked(&tape, &design, &Objects { items }, f64::INFINITY).unwrap();
+    let assembled = assemble_linked(&tape, &design, &Objects::from(items), f64::INFINITY).unwrap();
     assert_eq!(assembled.stop_order, [Some(1), Some(0), None]);
     assert_eq!(assembled.tape.count(Kind::Stop), 2);
 }
@@ -268,9 +268,8 @@ fn sequins_are_never_taken_apart() {
     let records =
         [stitch(1, 0), toggle, stitch(9, 0), jump(0, 3), stitch(1, 0), toggle, stitch(1, 0), END];
     let (tape, design) = given(&records);
-    let outcome = |needles| {
-        assemble(&tape, &design, &Objects { items: vec![object(0, Link::Jump, needles)] })
-    };
+    let outcome =
+        |needles| assemble(&tape, &design, &Objects::from(vec![object(0, Link::Jump, needles)]));
     assert_eq!(outcome(originals(&design, 0..4)).unwrap(), tape);
     let shifted = moved(originals(&design, 0..4), 2, Pt::new(1, 0));
     assert_eq!(outcome(shifted), Err(AssembleError::Sequin { origin: 2 }));
@@ -279,7 +278,7 @@ fn sequins_are_never_taken_apart() {
 
     // A toggle after the last needle keeps that needle too.
     let (tape, design) = given(&[stitch(1, 0), stitch(9, 0), toggle, jump(-10, 0), END]);
-    let objects = |needles| Objects { items: vec![object(0, Link::Jump, needles)] };
+    let objects = |needles| Objects::from(vec![object(0, Link::Jump, needles)]);
     let shifted = objects(moved(originals(&design, 0..2), 1, Pt::new(1, 0)));
     assert_eq!(assemble(&tape, &design, &shifted), Err(AssembleError::SequinsMissing));
 }

@@ -26,7 +26,7 @@ fn shortened(fields: &str) -> String {
     let tape = tape(fields);
     let design = from_tape(&tape);
     let items = vec![object(0, Link::Jump, originals(&design, 0..4))];
-    text(&assemble(&tape, &design, &Objects { items }).unwrap())
+    text(&assemble(&tape, &design, &Objects::from(items)).unwrap())
 }
 
 #[test]
@@ -74,7 +74,7 @@ fn reordered(fields: &str, split: bool) -> Tape {
         object(1, Link::Stop, originals(&design, 0..2)),
     ];
     items.push(object(1 + u32::from(split), Link::Trim, originals(&design, 2..4)));
-    assemble(&tape, &design, &Objects { items }).unwrap()
+    assemble(&tape, &design, &Objects::from(items)).unwrap()
 }
 
 #[test]

@@ -110,7 +110,7 @@ impl Edit {
             old = *stop;
             object.stop = new;
         }
-        Objects { items: items.into_iter().map(|(.., object)| object).collect() }
+        Objects::from(items.into_iter().map(|(.., object)| object).collect::<Vec<_>>())
     }
 }
 
