@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::garment::Profile;
 use crate::objects::ObjectId;
 
-/// The passes, in the order in which they run: five repairs, then the clean-up.
+/// The passes, in the order in which they run: the repairs, then the clean-up.
 #[derive(
     Clone,
     Copy,
@@ -25,6 +25,7 @@ use crate::objects::ObjectId;
 #[serde(rename_all = "kebab-case")]
 pub enum PassName {
     TurnFill,
+    WidenThin,
     Overlap,
     EdgeRun,
     Guard,
@@ -36,8 +37,9 @@ pub enum PassName {
 }
 
 impl PassName {
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::TurnFill,
+        Self::WidenThin,
         Self::Overlap,
         Self::EdgeRun,
         Self::Guard,
@@ -51,6 +53,7 @@ impl PassName {
     pub fn name(self) -> &'static str {
         match self {
             Self::TurnFill => "turn-fill",
+            Self::WidenThin => "widen-thin",
             Self::Overlap => "overlap",
             Self::EdgeRun => "edge-run",
             Self::Guard => "guard",

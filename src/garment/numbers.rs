@@ -87,6 +87,7 @@ numbers! {
     tie_stitch_mm: "mm", "Length of a tie stitch";
     run_stitch_mm: "mm", "Stitch length of runs and hidden travel";
     satin_width_fault_mm: "mm", "A satin narrower than this cuts the cloth";
+    widen_max_mm: "mm", "Most by which a thin satin may be widened";
     satin_width_warn_mm: "mm", "A satin wider than this may snag";
     satin_width_split_mm: "mm", "A satin wider than this should be split";
     stitch_max_mm: "mm", "Longest stitch";

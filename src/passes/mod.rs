@@ -1,4 +1,4 @@
-//! The five repairs, and the clean-up. Each is one plain function `(&Objects, &Settings) -> Outcome`, testable on a
+//! The repairs, and the clean-up. Each is one plain function `(&Objects, &Settings) -> Outcome`, testable on a
 //! hand-built `Objects`; passes never call each other. A new pass touches its own file and [`LIST`].
 
 mod clean;
@@ -9,6 +9,7 @@ mod parts;
 mod relay;
 mod sequence;
 mod turn_fill;
+mod widen_thin;
 
 use crate::objects::Objects;
 use crate::report::Change;
@@ -40,8 +41,9 @@ pub struct Pass {
 /// The passes in running order. Fills turn first because turning changes which edges pull; the
 /// overlap must be known before underlay and guards are hidden under it; order comes last because
 /// the passes before it decide who lies under whom. What is cleaned up must be there first.
-pub const LIST: [Pass; 9] = [
+pub const LIST: [Pass; 10] = [
     Pass { name: PassName::TurnFill, run: turn_fill::turn_fill },
+    Pass { name: PassName::WidenThin, run: widen_thin::widen_thin },
     Pass { name: PassName::Overlap, run: overlap::overlap },
     Pass { name: PassName::EdgeRun, run: edge_run::edge_run },
     Pass { name: PassName::Guard, run: guard::guard },

@@ -105,6 +105,7 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let is = colours.picture(after, &empty, &windows, 0);
     let turned = Turned::new(before, &empty, blame, &colours);
     let own = OnceCell::new();
+    let wider = widened(before, &empty, blame, &colours);
     let supported = || own.get_or_init(|| supported(before, &empty, blame, &colours)).as_ref();
     let mut faults: BTreeMap<usize, Fault> = BTreeMap::new();
     for run in windows.runs(&empty) {
@@ -117,7 +118,9 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
             run.clone().filter(|index| before[index - run.start] != after[index - run.start])
         {
             let in_slit = || supported().is_some_and(|own| shows_in_slit(index, own, &is));
-            if let Some(fault) = fault_of(index, &was, &is, turned.as_ref()).filter(|_| !in_slit())
+            let at_edge = || wider.as_ref().is_some_and(|wider| shows_wider(index, wider, &is));
+            if let Some(fault) =
+                fault_of(index, &was, &is, turned.as_ref()).filter(|_| !in_slit() && !at_edge())
             {
                 faults.insert(index, fault);
             }
@@ -238,6 +241,24 @@ fn supported(before: &Sewn, empty: &Canvas, blame: &Blame, colours: &Colours) ->
         own.draw_area(&object.footprint, colours.of(object.stop));
     }
     Some(own)
+}
+
+/// Where columns that were widened may come to show.
+fn widened(before: &Sewn, empty: &Canvas, blame: &Blame, colours: &Colours) -> Option<Canvas> {
+    let is_wider = |object: &&Object| blame.did(PassName::WidenThin, object.id);
+    let objects: Vec<&Object> = before.judged.objects.items.iter().filter(is_wider).collect();
+    let numbers = &colours.settings.profile.numbers;
+    let by = (numbers.widen_max_mm + numbers.thread_width_mm) / 2.0 + CELL_MM;
+    let mut areas = (!objects.is_empty()).then(|| empty.alike())?;
+    for object in objects {
+        areas.draw_area(&engine::offset(&object.footprint, by), colours.of(object.stop));
+    }
+    Some(areas)
+}
+
+/// Does a widened column show at its edge?
+fn shows_wider(index: usize, wider: &Canvas, is: &Canvas) -> bool {
+    wider.cells()[index] != 0 && is.cells()[index] == wider.cells()[index]
 }
 
 /// Does new underlay of an object show between its own top stitches, as near to each other as threads

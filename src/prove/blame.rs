@@ -97,14 +97,14 @@ fn size(change: &Change) -> f64 {
 /// Passes that may have sewn a label, the likeliest first.
 fn preferred(label: Label) -> Vec<PassName> {
     use PassName::{
-        EdgeRun, Guard, MergeShort, Overlap, Sequence, StrayTies, ThinCrowded, TurnFill,
+        EdgeRun, Guard, MergeShort, Overlap, Sequence, StrayTies, ThinCrowded, TurnFill, WidenThin,
     };
     let mut passes = match label {
         Label::Guard => vec![Guard, EdgeRun, TurnFill],
         Label::Tie => vec![Sequence, TurnFill, EdgeRun],
         Label::Travel => vec![EdgeRun, Guard, TurnFill, Overlap, Sequence],
         label if Object::is_underlay(label) => vec![EdgeRun, TurnFill, Guard, Overlap],
-        _ => vec![TurnFill, Overlap, EdgeRun, Sequence, Guard],
+        _ => vec![TurnFill, WidenThin, Overlap, EdgeRun, Sequence, Guard],
     };
     passes.extend([MergeShort, ThinCrowded, StrayTies]);
     passes

@@ -134,7 +134,7 @@ fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> O
     if CLEANED.into_iter().any(did) {
         pardon_spare(&run, &mut aligned, places);
     }
-    let moves = did(PassName::Overlap);
+    let moves = did(PassName::Overlap) || did(PassName::WidenThin);
     let lost = if moves { unmatched(&run, &aligned, places) } else { gaps(&aligned) };
     let (first, lost) = lost?;
     let at = run[first].mm();

@@ -1,11 +1,10 @@
 //! Satins too thin or too wide to sew well.
 
+use super::narrow::{ROUNDING_MM, too_thin};
 use super::scene::{Measured, Scene};
 use super::{Finding, Kind, Severity};
-use crate::objects::Class;
-
-/// Needle points are rounded by up to half a point at each end, mm.
-const ROUNDING_MM: f64 = 0.1;
+use crate::objects::{Class, Object};
+use crate::settings::PassName;
 
 pub fn find(scene: &Scene) -> Vec<Finding> {
     let numbers = scene.numbers();
@@ -33,9 +32,16 @@ pub fn find(scene: &Scene) -> Vec<Finding> {
             &[object.id],
             scene.place_of_object(object),
             &Measured { value, limit, unit: "mm" },
-            None,
+            if kind == Kind::ColumnTooThin { pass(object, scene) } else { None },
             words,
         ));
     }
     findings
+}
+
+/// The pass that widens a column, where what it lacks is so little that the look bears it.
+pub fn pass(object: &Object, scene: &Scene) -> Option<PassName> {
+    let thin = too_thin(object, scene.settings)?;
+    let bears = thin.wanted - thin.width <= scene.numbers().widen_max_mm + ROUNDING_MM / 2.0;
+    (bears && object.class == Class::Satin && !object.held).then_some(PassName::WidenThin)
 }

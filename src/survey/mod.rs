@@ -13,6 +13,7 @@ mod holds;
 mod junction;
 #[cfg(test)]
 mod junction_tests;
+mod narrow;
 mod order;
 mod overlaps;
 mod parent;
@@ -32,6 +33,7 @@ pub use guarding::{UnguardedStretch, may_pull_apart, unguarded};
 pub use junction::{
     DEEPEST_MM, Junction, Meeting, Sample, junctions, junctions_among, junctions_where,
 };
+pub use narrow::{Thin, too_thin};
 pub use parent::parents;
 pub use thin::{Lack, lacks};
 

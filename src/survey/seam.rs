@@ -4,6 +4,7 @@ use geo::Coord;
 
 use super::scene::{Measured, Scene};
 use super::{Finding, Kind, Severity};
+use crate::garment::Numbers;
 use crate::geometry::vector::{distance, middle};
 use crate::objects::{Object, Side};
 
@@ -14,13 +15,13 @@ pub fn find(scene: &Scene) -> Vec<Finding> {
     let Some(seam) = scene.settings.seam_x() else { return Vec::new() };
     let mut findings = Vec::new();
     for object in &scene.objects.items {
-        let Some((width, points)) = thin_upright(object, seam, scene) else { continue };
+        let Some((width, points)) = thin_upright(object, seam, scene.numbers()) else { continue };
         findings.push(scene.finding(
             (Kind::ThinDetailOnSeam, Severity::Fault),
             &[object.id],
             scene.place_of(points.into_iter()),
             &Measured { value: width, limit: "seam_thin_width_mm", unit: "mm" },
-            None,
+            super::columns::pass(object, scene),
             format!("{} is an upright satin only {width:.1} mm wide on the seam", object.id),
         ));
     }
@@ -29,9 +30,12 @@ pub fn find(scene: &Scene) -> Vec<Finding> {
 
 /// Mean width and places of the thin upright stretch of a satin near the seam, if it is as long
 /// as a junction must be.
-fn thin_upright(object: &Object, seam: f64, scene: &Scene) -> Option<(f64, Vec<Coord<f64>>)> {
+pub fn thin_upright(
+    object: &Object,
+    seam: f64,
+    numbers: &Numbers,
+) -> Option<(f64, Vec<Coord<f64>>)> {
     let satin = object.satin()?;
-    let numbers = scene.numbers();
     let rails: Vec<_> =
         object.top().zip(&satin.sides).filter(|(_, s)| **s != Side::Inner).collect();
     let crossings: Vec<(Coord<f64>, f64)> = rails
