@@ -10,7 +10,7 @@ mod path;
 mod tests;
 mod zigzag;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use geo::MultiPolygon;
 
@@ -25,11 +25,36 @@ use crate::survey::{self, Junction, UnguardedStretch};
 const SOURCE: &str = "J; directions that cross pull apart: E. Campbell, \
                       Pull Distortion and Pull Compensation";
 
+/// How close zigzags are tried: as the garment has it, then closer where that holds too little.
+const PITCHES: [f64; 2] = [1.0, 0.7];
+
 pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
     let junctions = survey::junctions_where(objects, settings, survey::may_pull_apart);
+    // For each object sewn first how close its zigzags are; past the last, they hold nothing.
+    let mut tries: BTreeMap<ObjectId, usize> = BTreeMap::new();
+    loop {
+        let outcome = guarded(objects, settings, &junctions, &tries);
+        let open = survey::unguarded(&outcome.objects, settings, &junctions);
+        let unders: BTreeSet<u32> = open.iter().map(|s| junctions[s.junction].under.0).collect();
+        let failed = outcome.changes.iter().filter_map(|change| change.objects.first());
+        let failed: Vec<ObjectId> =
+            failed.filter(|under| unders.contains(under)).map(|under| ObjectId(*under)).collect();
+        if failed.is_empty() {
+            return outcome;
+        }
+        failed.into_iter().for_each(|under| *tries.entry(under).or_default() += 1);
+    }
+}
+
+fn guarded(
+    objects: &Objects,
+    settings: &Settings,
+    junctions: &[Junction],
+    tries: &BTreeMap<ObjectId, usize>,
+) -> Outcome {
     let mut outcome = Outcome::unchanged(objects);
     let mut groups: BTreeMap<usize, Vec<UnguardedStretch>> = BTreeMap::new();
-    for stretch in survey::unguarded(objects, settings, &junctions) {
+    for stretch in survey::unguarded(objects, settings, junctions) {
         let under = junctions[stretch.junction].under;
         let free = |id: ObjectId| objects.get(id).is_some_and(|o| !o.held);
         let may = free(under)
@@ -44,8 +69,17 @@ pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
     }
     // From the back, so that the positions in front stay as they are.
     for (position, stretches) in groups.into_iter().rev() {
-        let served = Served { objects, junctions: &junctions, position, settings };
-        served.guard(&stretches, &mut outcome);
+        let served = Served { objects, junctions, position, settings };
+        let tried = tries.get(&served.under().id).copied().unwrap_or(0);
+        match PITCHES.get(tried) {
+            Some(pitch) => served.guard(&stretches, *pitch, &mut outcome),
+            None => outcome.left.push(Left {
+                pass: PassName::Guard,
+                objects: served.ids(&stretches),
+                reason: "the stitches that have room beneath would hold too little of the crossing"
+                    .to_owned(),
+            }),
+        }
     }
     outcome.changes.reverse();
     outcome
@@ -65,14 +99,16 @@ impl Served<'_> {
     }
 
     /// Sews one path under all crossings of the object, right before it.
-    fn guard(&self, stretches: &[UnguardedStretch], outcome: &mut Outcome) {
+    fn guard(&self, stretches: &[UnguardedStretch], pitch: f64, outcome: &mut Outcome) {
         let under = self.under();
         let (lead, rest) = split_lead(&under.parts);
         let Some(home) = lead.last().and_then(|part| part.needles.last()) else { return };
         let cover = self.cover();
         let zigzags: Vec<zigzag::Zigzag> = stretches
             .iter()
-            .flat_map(|s| zigzag::along(&self.junctions[s.junction], s, &cover, self.settings))
+            .flat_map(|s| {
+                zigzag::along(&self.junctions[s.junction], s, &cover, pitch, self.settings)
+            })
             .collect();
         let toured = path::tour(home.at, zigzags, &cover, self.settings);
         let wanted: f64 = stretches.iter().map(|s| s.length).sum();

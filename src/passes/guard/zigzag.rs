@@ -19,17 +19,18 @@ pub struct Zigzag {
     pub length: f64,
 }
 
-/// Zigzags along a stretch: one, or several where the cover is too narrow in between.
+/// Zigzags along a stretch, closer than the garment's by a factor `pitch`: one, or several where the cover is too narrow in between.
 pub fn along(
     junction: &Junction,
     stretch: &UnguardedStretch,
     cover: &MultiPolygon<f64>,
+    pitch: f64,
     settings: &Settings,
 ) -> Vec<Zigzag> {
     let numbers = &settings.profile.numbers;
     let locator = Locator::new(cover);
     let edge = edge(junction, stretch);
-    let advance = numbers.guard_pitch_mm;
+    let advance = numbers.guard_pitch_mm * pitch;
     let mut pieces: Vec<Vec<Coord<f64>>> = vec![Vec::new()];
     for (k, (at, inward)) in stations(&edge, advance).into_iter().enumerate() {
         let side = if k % 2 == 0 { inward } else { inward * -1.0 };
