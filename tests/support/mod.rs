@@ -96,7 +96,12 @@ pub fn corpus() -> Vec<Case> {
 }
 
 pub fn case(name: &str) -> Case {
-    let folder = corpus_root().join(name);
+    case_in(&corpus_root(), name)
+}
+
+/// A case in a folder of its own under `root`.
+pub fn case_in(root: &Path, name: &str) -> Case {
+    let folder = root.join(name);
     let path = folder.join(format!("{name}.dst"));
     let truth = std::fs::read_to_string(folder.join("truth.json")).expect("truth.json");
     Case {
