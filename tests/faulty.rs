@@ -25,10 +25,8 @@ use support::{Case, case_in};
 const REPAIRED: f64 = 0.9;
 
 fn folder() -> PathBuf {
-    std::env::var_os("CROWNMEND_FAULTY").map_or_else(
-        || Path::new(env!("CARGO_MANIFEST_DIR")).join("corpus/faulty"),
-        PathBuf::from,
-    )
+    std::env::var_os("CROWNMEND_FAULTY")
+        .map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("corpus/faulty"), PathBuf::from)
 }
 
 fn cases() -> Vec<Case> {
@@ -68,7 +66,8 @@ fn sheet(case: Case) -> Sheet {
     let name = case.name.clone();
     let world = World::new(case.truth, &case.bytes, &Change::NONE);
     let trial = Trial::new(&world, &outcome.bytes);
-    let mut sheet = Sheet { rows: BTreeMap::new(), failures: Vec::new(), new: new(&name, &outcome) };
+    let mut sheet =
+        Sheet { rows: BTreeMap::new(), failures: Vec::new(), new: new(&name, &outcome) };
     for verdict in all(&trial) {
         let row = sheet.rows.entry(verdict.kind.clone()).or_default();
         match verdict.judged {

@@ -11,7 +11,7 @@ use crate::survey::{Finding, Kind};
 use crate::tape::{self, Salvage};
 
 /// Times that what fails is taken back and the rest planned anew; after that all is taken back.
-const ROUNDS: u32 = 6;
+const ROUNDS: u32 = 10;
 /// Times that what was taken back is tried again on what stands.
 const RETRIES: usize = 3;
 /// Times that the passes run, each on the tape that the run before would write, until they find
@@ -274,7 +274,10 @@ fn attempt(
         if verdict.violations.is_empty() {
             return Attempt { end: done, undone, verdict: Some(verdict), rounds: round };
         }
-        take_back(&done.changes, &verdict, &mut settings, &mut undone);
+        if !take_back(&done.changes, &verdict, &mut settings, &mut undone) {
+            // All of it was forbidden before, and still stands: the whole pass goes, or everything.
+            give_up(&done.changes, &verdict, &mut settings, &mut undone);
+        }
     }
     nothing(Vec::new(), undone, ROUNDS)
 }
@@ -294,13 +297,14 @@ pub fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
 }
 
 /// Keeps the changes that the violations name from being made again: those of the named pass to
-/// the named objects, else all of the pass, else everything.
+/// the named objects, else all of the pass, else everything. Says whether any was not forbidden yet.
 fn take_back(
     changes: &[Change],
     verdict: &Verdict,
     settings: &mut Settings,
     undone: &mut Vec<Undone>,
-) {
+) -> bool {
+    let mut any = false;
     for violation in &verdict.violations {
         let pass = violation.pass.map_or("no pass", PassName::name);
         log::info!("proof: {pass} {:?}: {}", violation.objects, violation.words);
@@ -316,12 +320,42 @@ fn take_back(
             guilty = changes.iter().collect();
         }
         for change in guilty {
+            any |= forbid(change, &violation.words, settings, undone);
+        }
+    }
+    any
+}
+
+/// Forbids every change to the objects that violations name, and the whole pass that they name.
+fn give_up(
+    changes: &[Change],
+    verdict: &Verdict,
+    settings: &mut Settings,
+    undone: &mut Vec<Undone>,
+) {
+    let mut any = false;
+    for violation in &verdict.violations {
+        let named = |change: &&Change| change.objects.iter().any(|o| violation.objects.contains(o));
+        for change in changes.iter().filter(named) {
+            any |= forbid(change, &violation.words, settings, undone);
+        }
+    }
+    if any {
+        return;
+    }
+    for violation in &verdict.violations {
+        match violation.pass {
+            Some(pass) => settings.passes.retain(|other| *other != pass),
+            None => settings.passes.clear(),
+        };
+        for change in changes.iter().filter(|c| violation.pass.is_none_or(|pass| pass == c.pass)) {
             forbid(change, &violation.words, settings, undone);
         }
     }
 }
 
-fn forbid(change: &Change, words: &str, settings: &mut Settings, undone: &mut Vec<Undone>) {
+/// Says whether the change was not forbidden yet.
+fn forbid(change: &Change, words: &str, settings: &mut Settings, undone: &mut Vec<Undone>) -> bool {
     // A change is made to its first object; the others are neighbours that it was made for.
     let objects: Vec<u32> = match change.pass {
         PassName::Sequence => change.objects.clone(),
@@ -334,4 +368,5 @@ fn forbid(change: &Change, words: &str, settings: &mut Settings, undone: &mut Ve
     if new {
         undone.push(Undone { change: change.id.clone(), reason: words.to_owned() });
     }
+    new
 }

@@ -10,10 +10,7 @@ use crate::geometry::vector::{distance, middle, unit};
 use crate::objects::{Class, Object, Objects, Satin, Shape, Side};
 use crate::report::{Change, Grade};
 use crate::settings::{PassName, Settings};
-use crate::survey::{Thin, too_thin};
-
-/// Rounding both edges to the tape's grid may take this from a width, mm.
-const ROUNDING_MM: f64 = 0.05;
+use crate::survey::{ROUNDED_OUT_MM, Thin, too_thin};
 
 /// Moves both edges of thin columns outward.
 pub fn widen_thin(objects: &Objects, settings: &Settings) -> Outcome {
@@ -24,10 +21,10 @@ pub fn widen_thin(objects: &Objects, settings: &Settings) -> Outcome {
         if !settings.allows(PassName::WidenThin, object.id) {
             continue;
         }
-        let most = settings.profile.numbers.widen_max_mm;
+        let numbers = &settings.profile.numbers;
         let lack = thin.wanted - thin.width;
-        let new =
-            (lack <= most + ROUNDING_MM).then(|| widened(object, thin.wanted, most)).flatten();
+        let most = numbers.widen_max_mm - ROUNDED_OUT_MM;
+        let new = thin.is_borne(numbers).then(|| widened(object, thin.wanted, most)).flatten();
         match new {
             Some(new) => {
                 outcome.changes.push(change(object, &thin, objects, settings));
@@ -82,7 +79,9 @@ fn outward(at: &[Coord<f64>], satin: &Satin, i: usize, wanted: f64, most: f64) -
         (Some(one), None) | (None, Some(one)) => one,
         (None, None) => return at[i],
     };
-    let by = (wanted - distance(at[i], across)).clamp(0.0, most) / 2.0;
+    let by = (wanted - distance(at[i], across)).clamp(0.0, most);
+    // Nearly half a point more, so that rounding does not take it back.
+    let by = if by > 0.0 { (by + 0.8 * ROUNDED_OUT_MM) / 2.0 } else { 0.0 };
     at[i] + unit(at[i] - across) * by
 }
 
@@ -169,7 +168,7 @@ mod tests {
 
     #[test]
     fn one_that_lacks_more_than_the_look_bears_is_left_with_the_reason() {
-        assert_eq!(run(column(30.0, 0.5)), (None, 1));
+        assert_eq!(run(column(30.0, 0.7)), (None, 1));
         assert_eq!(run(column(0.0, 1.4)), (None, 1));
     }
 

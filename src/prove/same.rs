@@ -57,8 +57,21 @@ fn original(object: &Object, stop: u32, at: &Places) -> Option<ObjectId> {
             *votes.entry(*id).or_default() += 1;
         }
     }
+    if votes.is_empty() {
+        // All of it was moved, as the edges of a column that was widened.
+        let near = telling(object, has_top).flat_map(|needle| around(needle.at));
+        for id in near.filter_map(|point| at.get(&(stop, point, has_top))) {
+            *votes.entry(*id).or_default() += 1;
+        }
+    }
     let most = votes.values().max().copied()?;
     votes.into_iter().find(|(_, count)| *count == most).map(|(id, _)| id)
+}
+
+/// The points to which a needle point may have been moved a little.
+fn around(at: Pt) -> impl Iterator<Item = Pt> {
+    const FAR: i32 = 2;
+    (-FAR..=FAR).flat_map(move |dx| (-FAR..=FAR).map(move |dy| at + Pt::new(dx, dy)))
 }
 
 /// Puts the original's ids in place of those of the tape read back; objects that the original does

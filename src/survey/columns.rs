@@ -42,6 +42,6 @@ pub fn find(scene: &Scene) -> Vec<Finding> {
 /// The pass that widens a column, where what it lacks is so little that the look bears it.
 pub fn pass(object: &Object, scene: &Scene) -> Option<PassName> {
     let thin = too_thin(object, scene.settings)?;
-    let bears = thin.wanted - thin.width <= scene.numbers().widen_max_mm + ROUNDING_MM / 2.0;
-    (bears && object.class == Class::Satin && !object.held).then_some(PassName::WidenThin)
+    (thin.is_borne(scene.numbers()) && object.class == Class::Satin && !object.held)
+        .then_some(PassName::WidenThin)
 }

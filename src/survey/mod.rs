@@ -33,7 +33,7 @@ pub use guarding::{UnguardedStretch, may_pull_apart, unguarded};
 pub use junction::{
     DEEPEST_MM, Junction, Meeting, Sample, junctions, junctions_among, junctions_where,
 };
-pub use narrow::{Thin, too_thin};
+pub use narrow::{ROUNDED_OUT_MM, Thin, too_thin};
 pub use parent::parents;
 pub use thin::{Lack, lacks};
 

@@ -1,11 +1,15 @@
 //! Columns that are thinner than they may be.
 
 use super::seam::thin_upright;
+use crate::garment::Numbers;
 use crate::objects::Object;
 use crate::settings::Settings;
 
 /// Needle points are rounded by up to half a point at each end, mm.
 pub const ROUNDING_MM: f64 = 0.1;
+
+/// Rounding its edges outward adds this to a widened column, mm.
+pub const ROUNDED_OUT_MM: f64 = 0.1;
 
 /// A column that is too thin.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,6 +21,13 @@ pub struct Thin {
     pub on_seam: bool,
     /// Name of the limit among the garment's numbers.
     pub limit: &'static str,
+}
+
+impl Thin {
+    /// Does the look bear it to be so much wider as it should, rounding counted in?
+    pub fn is_borne(&self, numbers: &Numbers) -> bool {
+        self.wanted - self.width + ROUNDED_OUT_MM <= numbers.widen_max_mm + ROUNDING_MM / 4.0
+    }
 }
 
 /// Is an object a column too thin to sew, or to stand on the seam?

@@ -9,6 +9,7 @@ mod clip;
 mod edge;
 mod edits;
 mod extend;
+mod layers;
 mod patch;
 mod place;
 mod rows;
@@ -20,11 +21,13 @@ mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use self::target::{BandStyle, Demand, Target};
+use geo::MultiPolygon;
+
+use self::target::{Around, BandStyle, Demand, Target};
 use self::words::Measure;
 use super::Outcome;
 use super::relay::{Covers, is_new, laid_anew};
-use crate::geometry::engine;
+use crate::geometry::{boxes, engine};
 use crate::objects::{Object, ObjectId, Objects};
 use crate::settings::{PassName, Settings};
 use crate::survey::{Junction, junctions, junctions_among, lacks};
@@ -65,7 +68,10 @@ pub fn overlap(objects: &Objects, settings: &Settings) -> Outcome {
         let mut overs: Vec<u32> = demands.iter().map(|d| d.junction.over.0).collect();
         overs.dedup();
         let beside = junctions.iter().filter(|j| j.under == object.id).map(|j| j.over).collect();
-        match extend_fully((objects, &beside), object, &demands, &covers, settings) {
+        // Those before it have been extended already.
+        let others = others(&outcome.objects, position);
+        let scene = Scene { objects, beside, covers, others, settings };
+        match extend_fully(&scene, object, &demands) {
             Some((changed, junctions)) => {
                 let after = before.again(&junctions);
                 let measures = (&before, &after);
@@ -81,17 +87,27 @@ pub fn overlap(objects: &Objects, settings: &Settings) -> Outcome {
     outcome
 }
 
+/// What one object is extended among.
+struct Scene<'a> {
+    objects: &'a Objects,
+    /// Those that it has a junction with.
+    beside: BTreeSet<ObjectId>,
+    covers: Vec<&'a Object>,
+    /// Areas of all others near by, as they are by now.
+    others: Vec<&'a MultiPolygon<f64>>,
+    settings: &'a Settings,
+}
+
 /// The object extended as far as it goes, and its junctions then; `None` if nothing is gained.
 ///
 /// A corner that one round leaves empty may be reached from the needle points of the round before:
 /// going on until nothing changes is what lets a second run of the pass change nothing.
 fn extend_fully(
-    (objects, beside): (&Objects, &BTreeSet<ObjectId>),
+    scene: &Scene,
     object: &Object,
     demands: &[Demand],
-    covers: &[&Object],
-    settings: &Settings,
 ) -> Option<(Object, Vec<Junction>)> {
+    let settings = scene.settings;
     let mut result: Option<(Object, Vec<Junction>)> = None;
     for _ in 0..ROUNDS {
         let current = result.as_ref().map_or(object, |(object, _)| object);
@@ -106,9 +122,9 @@ fn extend_fully(
         if open.is_empty() {
             break;
         }
-        let Some(changed) = extended(objects, current, &open, covers, settings) else { break };
+        let Some(changed) = extended(scene, current, &open) else { break };
         let before = Measure::of(&open);
-        let junctions = junctions_of(objects, &changed, beside, settings);
+        let junctions = junctions_of(scene, &changed);
         if before.again(&junctions).mean < before.mean + GAIN_MIN_MM {
             break;
         }
@@ -118,18 +134,15 @@ fn extend_fully(
 }
 
 /// One round: rows laid in this run are laid again over the larger area, others are made longer.
-fn extended(
-    objects: &Objects,
-    object: &Object,
-    open: &[Demand],
-    covers: &[&Object],
-    settings: &Settings,
-) -> Option<Object> {
+fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
+    let Scene { objects, covers, others, settings, .. } = scene;
+    let most = settings.profile.numbers.layers_max as usize;
+    let around = Around { covers, others, most };
     match object.fill().filter(|_| is_new(object)) {
         Some(fill) => {
             // The last row may lie up to two pitches inside an outline that runs along it.
             let style = BandStyle { deeper: 2.0 * fill.row_pitch, back: NOTCH_MM };
-            let target = Target::new(object, open, covers, style);
+            let target = Target::new(object, open, &around, style);
             let junctions: Vec<Junction> = open.iter().map(|d| d.junction.clone()).collect();
             let covers = Covers::of(object.id, objects, &junctions);
             let area = engine::close_and_open(&target.whole, SLIT_MM, SPUR_MM);
@@ -138,39 +151,38 @@ fn extended(
         None => {
             let pitch = object.fill().map_or(0.0, |fill| fill.row_pitch);
             let style = BandStyle { deeper: 2.0 * pitch, back: 0.0 };
-            let target = Target::new(object, open, covers, style);
+            let target = Target::new(object, open, &around, style);
             extend::extend(object, &target, settings)
         }
     }
 }
 
+/// Areas of all other objects near one.
+fn others(objects: &Objects, position: usize) -> Vec<&MultiPolygon<f64>> {
+    let Some(own) = objects.items[position].footprint.bounding_rect() else { return Vec::new() };
+    let near = |object: &Object| {
+        object.footprint.bounding_rect().is_some_and(|other| boxes::near(own, other, REACH_MM))
+    };
+    let all = objects.items.iter().enumerate();
+    all.filter(|(k, object)| *k != position && near(object)).map(|(_, o)| &*o.footprint).collect()
+}
+
 /// What lies over an object and hides: the extension may go beneath any of it.
 fn covers(objects: &Objects, position: usize) -> Vec<&Object> {
     let Some(own) = objects.items[position].footprint.bounding_rect() else { return Vec::new() };
-    let reach = REACH_MM;
     let near = |object: &Object| {
-        object.footprint.bounding_rect().is_some_and(|other| {
-            other.min().x <= own.max().x + reach
-                && other.max().x >= own.min().x - reach
-                && other.min().y <= own.max().y + reach
-                && other.max().y >= own.min().y - reach
-        })
+        object.footprint.bounding_rect().is_some_and(|other| boxes::near(own, other, REACH_MM))
     };
     objects.items[position + 1..].iter().filter(|o| o.hides && !o.held && near(o)).collect()
 }
 
 /// Junctions of the changed object with the later neighbours beside it.
-fn junctions_of(
-    objects: &Objects,
-    changed: &Object,
-    beside: &BTreeSet<ObjectId>,
-    settings: &Settings,
-) -> Vec<Junction> {
-    let items = objects.items.iter().filter_map(|object| match object.id {
+fn junctions_of(scene: &Scene, changed: &Object) -> Vec<Junction> {
+    let items = scene.objects.items.iter().filter_map(|object| match object.id {
         id if id == changed.id => Some(changed),
-        id if beside.contains(&id) => Some(object),
+        id if scene.beside.contains(&id) => Some(object),
         _ => None,
     });
     let items: Vec<&Object> = items.collect();
-    junctions_among(&items, settings, |under, _| under.id == changed.id)
+    junctions_among(&items, scene.settings, |under, _| under.id == changed.id)
 }

@@ -2,6 +2,7 @@
 
 use geo::{BoundingRect, Coord, Intersects, MultiPolygon, Polygon};
 
+use super::layers;
 use crate::geometry::engine;
 use crate::geometry::footprint::Footprint;
 use crate::geometry::locate::Locator;
@@ -47,6 +48,15 @@ pub struct Demand<'a> {
     pub lack: &'a Lack,
 }
 
+/// What lies around an object.
+pub struct Around<'s, 'a> {
+    /// Nothing may be put where none of these lies.
+    pub covers: &'s [&'a Object],
+    /// Nor where so many of these lie already.
+    pub others: &'s [&'a MultiPolygon<f64>],
+    pub most: usize,
+}
+
 /// How the band is drawn.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct BandStyle {
@@ -71,13 +81,14 @@ pub struct Target<'a> {
 }
 
 impl<'a> Target<'a> {
-    /// The target of `object` with these demands; nothing may be put where none of `covers` lies.
+    /// The target of `object` with these demands.
     pub fn new(
         object: &Object,
         demands: &[Demand],
-        covers: &[&'a Object],
+        around: &Around<'_, 'a>,
         style: BandStyle,
     ) -> Self {
+        let covers = around.covers;
         let cover_areas: Vec<&MultiPolygon<f64>> =
             covers.iter().map(|cover| &*cover.footprint).collect();
         let covers: Vec<&Locator> = covers.iter().map(|cover| cover.footprint.locator()).collect();
@@ -100,6 +111,8 @@ impl<'a> Target<'a> {
             true => concealed(&band, &object.footprint, &cover_areas),
             false => band,
         };
+        let full = layers::full(&band, around.others, around.most);
+        let band = if full.0.is_empty() { band } else { engine::difference(&band, &full) };
         let area = engine::union_all(&[&object.footprint, &band]);
         let samples = demands.iter().flat_map(|d| &d.junction.samples);
         Self {
