@@ -63,6 +63,13 @@ impl<'a> Blame<'a> {
             .into_iter()
             .find_map(|pass| suspects.iter().find(|change| change.pass == pass));
         let guilty = guilty.or(suspects.first());
+        if guilty.is_none() {
+            // Nothing was done near by: the pass that may have sewn such a stitch did it from afar.
+            let any = |pass: &PassName| self.changes.iter().any(|change| change.pass == *pass);
+            let words = format!("{words} at {:.1}, {:.1}", at.x, at.y);
+            let pass = preferred(label).into_iter().find(any);
+            return Violation { pass, objects: owner.iter().map(|id| id.0).collect(), words };
+        }
         let objects = match (guilty, owner) {
             (Some(change), _) => change.objects.iter().take(1).copied().collect(),
             (None, Some(owner)) => vec![owner.0],

@@ -49,23 +49,41 @@ fn telling(object: &Object, has_top: bool) -> impl Iterator<Item = Needle> + '_ 
     object.needles().filter(counts).map(|(_, needle)| needle)
 }
 
+/// The original of an object that is known by enough of its needle points; where nearly all of them
+/// were moved, as the edges of a column that was widened, by those beside them.
 fn original(object: &Object, stop: u32, at: &Places) -> Option<ObjectId> {
-    let mut votes: BTreeMap<ObjectId, u32> = BTreeMap::new();
+    const ENOUGH: f64 = 0.3;
     let has_top = has_top(object);
-    for needle in telling(object, has_top) {
-        if let Some(id) = at.get(&(stop, needle.at, has_top)) {
-            *votes.entry(*id).or_default() += 1;
-        }
+    let (own, count) =
+        most_voted(object, |point| at.get(&(stop, point, has_top)).into_iter().copied());
+    let all = telling(object, has_top).count();
+    if count as f64 >= ENOUGH * all as f64 {
+        return own;
     }
-    if votes.is_empty() {
-        // All of it was moved, as the edges of a column that was widened.
-        let near = telling(object, has_top).flat_map(|needle| around(needle.at));
-        for id in near.filter_map(|point| at.get(&(stop, point, has_top))) {
-            *votes.entry(*id).or_default() += 1;
-        }
+    let near = |point: Pt| {
+        let mut ids: Vec<ObjectId> =
+            around(point).filter_map(|point| at.get(&(stop, point, has_top)).copied()).collect();
+        ids.sort_unstable();
+        ids.dedup();
+        ids.into_iter()
+    };
+    match most_voted(object, near) {
+        (beside, votes) if votes > 2 * count => beside,
+        _ => own,
     }
-    let most = votes.values().max().copied()?;
-    votes.into_iter().find(|(_, count)| *count == most).map(|(id, _)| id)
+}
+
+/// What most needle points of an object vote for, the first of equals, and how many do.
+fn most_voted<I: Iterator<Item = ObjectId>>(
+    object: &Object,
+    ids: impl Fn(Pt) -> I,
+) -> (Option<ObjectId>, u32) {
+    let mut votes: BTreeMap<ObjectId, u32> = BTreeMap::new();
+    for id in telling(object, has_top(object)).flat_map(|needle| ids(needle.at)) {
+        *votes.entry(id).or_default() += 1;
+    }
+    let most = votes.values().max().copied().unwrap_or(0);
+    (votes.into_iter().find(|(_, count)| *count == most).map(|(id, _)| id), most)
 }
 
 /// The points to which a needle point may have been moved a little.
