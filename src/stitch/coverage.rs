@@ -13,7 +13,7 @@ use crate::geometry::engine;
 use crate::geometry::footprint::Footprint;
 use crate::geometry::polyline::{Measured, heading, length, simplify};
 use crate::geometry::segments::{Segment, SegmentGrid};
-use crate::geometry::vector::{between_lines, cross, line_angle, norm, unit};
+use crate::geometry::vector::{between_lines, cross, dot, line_angle, norm, turn, unit};
 use crate::objects::{Class, Label, Object, Objects, Satin, Shape};
 
 /// Distance of the samples along an edge, mm.
@@ -41,6 +41,11 @@ const SAMPLES_MIN: usize = 2;
 /// Nor are shorter rings of a fill: slits that rounding leaves. On a shorter stretch one bare place
 /// is more than the share that may be bare.
 const SAMPLES_SHORT: usize = 8;
+
+/// A stitch of underlay that turns by so much at either end (degrees) leads from row to row: it holds
+/// the edge along its own length, and so much further, mm.
+const STEP_TURN: f64 = 50.0;
+const STEP_BEYOND: f64 = 0.3;
 
 /// Measures of one design's underlay.
 #[derive(Debug)]
@@ -108,7 +113,7 @@ impl<'a> Coverage<'a> {
         if probes.is_empty() {
             return None;
         }
-        let grid = SegmentGrid::new(self.under(object, place));
+        let grid = Beneath::new(self.under(object, place));
         let mut groups: BTreeMap<usize, (usize, usize)> = BTreeMap::new();
         for probe in &probes {
             let (beside, all) = groups.entry(probe.group).or_default();
@@ -192,16 +197,17 @@ impl<'a> Coverage<'a> {
         under
     }
 
-    fn beside(&self, probe: &Probe, grid: &SegmentGrid, place: usize) -> bool {
+    fn beside(&self, probe: &Probe, beneath: &Beneath, place: usize) -> bool {
         let n = self.numbers;
         // Where the column is too narrow for two runs, one in the middle serves both edges.
         let near = (n.edge_run_near_mm - ROUNDING).min(probe.width / 2.0 - 4.0 * ROUNDING);
         let far = n.edge_run_far_mm + ROUNDING;
         let slant = n.edge_run_parallel_deg.to_radians().sin();
         let serves = |far: f64| {
-            grid.is_near(probe.at, far, |i, off| {
-                let [a, b] = grid.segments()[i];
+            beneath.grid.is_near(probe.at, far, |i, off| {
+                let [a, b] = beneath.grid.segments()[i];
                 off >= near
+                    && (!beneath.is_step[i] || faces(probe.at, [a, b]))
                     && cross(probe.direction, b - a).abs() <= slant * norm(b - a)
                     && (!probe.wide || 2.0 * off + NEARER <= probe.width)
             })
@@ -215,6 +221,35 @@ impl<'a> Coverage<'a> {
         let later = &self.covers[self.covers.partition_point(|cover| cover.place <= place)..];
         later.iter().any(|cover| cover.hides(at))
     }
+}
+
+/// Stitches beneath an object.
+struct Beneath {
+    grid: SegmentGrid,
+    /// Those that lead from one row of underlay to the next: they turn at either end.
+    is_step: Vec<bool>,
+}
+
+impl Beneath {
+    fn new(segments: Vec<Segment>) -> Self {
+        let turns = |before: &Segment, after: &Segment| {
+            before[1] == after[0]
+                && turn(before[1] - before[0], after[1] - after[0]).abs() >= STEP_TURN
+        };
+        let is_step = (0..segments.len()).map(|i| {
+            let (before, after) = (i.checked_sub(1).map(|k| &segments[k]), segments.get(i + 1));
+            before.zip(after).is_some_and(|(before, after)| {
+                turns(before, &segments[i]) && turns(&segments[i], after)
+            })
+        });
+        Self { is_step: is_step.collect(), grid: SegmentGrid::new(segments) }
+    }
+}
+
+/// Does a stitch lie right beside a place, not before it or behind?
+fn faces(at: Coord<f64>, [a, b]: Segment) -> bool {
+    let along = dot(at - a, unit(b - a));
+    (-STEP_BEYOND..=norm(b - a) + STEP_BEYOND).contains(&along)
 }
 
 /// Share of the places that have a run beside them; a single bare one on a short stretch counts as
