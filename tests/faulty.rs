@@ -75,6 +75,7 @@ fn sheet(case: Case) -> Sheet {
             Judged::Moot(_) => row.moot += 1,
             Judged::Failed(failure) => {
                 row.left += 1;
+                support::draw::around(&name, sheet.failures.len(), &trial, failure.place);
                 sheet.failures.push(format!(
                     "{name}: {} {} at ({:.1}, {:.1}) mm: {}; wanted {}",
                     verdict.kind,
