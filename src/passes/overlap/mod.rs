@@ -21,12 +21,11 @@ mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use geo::MultiPolygon;
-
 use self::target::{Around, BandStyle, Demand, Target};
 use self::words::Measure;
 use super::Outcome;
 use super::relay::{Covers, is_new, laid_anew};
+use crate::geometry::footprint::Footprint;
 use crate::geometry::{boxes, engine};
 use crate::objects::{Object, ObjectId, Objects};
 use crate::settings::{PassName, Settings};
@@ -94,7 +93,7 @@ struct Scene<'a> {
     beside: BTreeSet<ObjectId>,
     covers: Vec<&'a Object>,
     /// Areas of all others near by, as they are by now.
-    others: Vec<&'a MultiPolygon<f64>>,
+    others: Vec<&'a Footprint>,
     settings: &'a Settings,
 }
 
@@ -158,13 +157,13 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
 }
 
 /// Areas of all other objects near one.
-fn others(objects: &Objects, position: usize) -> Vec<&MultiPolygon<f64>> {
+fn others(objects: &Objects, position: usize) -> Vec<&Footprint> {
     let Some(own) = objects.items[position].footprint.bounding_rect() else { return Vec::new() };
     let near = |object: &Object| {
         object.footprint.bounding_rect().is_some_and(|other| boxes::near(own, other, REACH_MM))
     };
     let all = objects.items.iter().enumerate();
-    all.filter(|(k, object)| *k != position && near(object)).map(|(_, o)| &*o.footprint).collect()
+    all.filter(|(k, object)| *k != position && near(object)).map(|(_, o)| &o.footprint).collect()
 }
 
 /// What lies over an object and hides: the extension may go beneath any of it.

@@ -53,7 +53,7 @@ pub struct Around<'s, 'a> {
     /// Nothing may be put where none of these lies.
     pub covers: &'s [&'a Object],
     /// Nor where so many of these lie already.
-    pub others: &'s [&'a MultiPolygon<f64>],
+    pub others: &'s [&'a Footprint],
     pub most: usize,
 }
 
