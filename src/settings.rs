@@ -2,9 +2,12 @@
 
 use std::collections::BTreeSet;
 
+use geo::Coord;
 use serde::{Deserialize, Serialize};
 
+use crate::design::Pt;
 use crate::garment::Profile;
+use crate::geometry::vector::distance;
 use crate::objects::ObjectId;
 
 /// The passes, in the order in which they run: the repairs, then the clean-up.
@@ -120,6 +123,9 @@ pub enum Brim {
     Top,
 }
 
+/// What is taken back around a place goes so far, mm (J: a fade to either side, and a thread).
+const NEAR_MM: f64 = 2.5;
+
 /// Settings of one run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Settings {
@@ -133,6 +139,8 @@ pub struct Settings {
     pub colours: Option<Vec<String>>,
     /// Changes not to make: a person's veto or the gate's rollback.
     pub skip: BTreeSet<(PassName, ObjectId)>,
+    /// Places around which a pass must leave an object as it is: the gate's rollback of a part.
+    pub skip_near: Vec<(PassName, ObjectId, Pt)>,
     /// Read a damaged tape up to the damage.
     pub salvage: bool,
 }
@@ -148,6 +156,7 @@ impl Settings {
             stops: StopRule::default(),
             colours: None,
             skip: BTreeSet::new(),
+            skip_near: Vec::new(),
             salvage: false,
         }
     }
@@ -155,6 +164,12 @@ impl Settings {
     /// May this pass touch this object?
     pub fn allows(&self, pass: PassName, object: ObjectId) -> bool {
         !self.skip.contains(&(pass, object))
+    }
+
+    /// May this pass touch this object here?
+    pub fn allows_at(&self, pass: PassName, object: ObjectId, at: Coord<f64>) -> bool {
+        let near = |place: &Pt| distance(place.mm(), at) <= NEAR_MM;
+        !self.skip_near.iter().any(|(p, o, place)| (*p, *o) == (pass, object) && near(place))
     }
 
     /// x of the centre seam in mm, if there is one on this garment.

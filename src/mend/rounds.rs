@@ -1,7 +1,7 @@
 //! Plans, builds and proves; takes back what fails and plans again, until a tape stands.
 
 use super::{Analysis, BuildError};
-use crate::design::assemble_linked;
+use crate::design::{Pt, assemble_linked};
 use crate::objects::{ObjectId, Objects};
 use crate::passes::{self, Left};
 use crate::prove::{Prover, Verdict, Violation, same};
@@ -155,6 +155,7 @@ fn restless(change: &Change) -> Violation {
         pass: Some(change.pass),
         objects: change.objects.clone(),
         words: format!("a further run would change it again: {}", change.before),
+        at: None,
     }
 }
 
@@ -163,6 +164,13 @@ fn restless(change: &Change) -> Violation {
 fn skips_of(prover: &Prover, built: &Built, settings: &Settings) -> Settings {
     let names = prover.names(&built.analysis.objects, &built.stop_order);
     let mut own = built.settings.clone();
+    own.skip_near = names
+        .iter()
+        .flat_map(|(now, then)| {
+            let skipped = settings.skip_near.iter().filter(move |(_, id, _)| id == then);
+            skipped.map(|(pass, _, at)| (*pass, *now, *at))
+        })
+        .collect();
     own.skip = names
         .iter()
         .flat_map(|(now, then)| {
@@ -320,10 +328,39 @@ fn take_back(
             guilty = changes.iter().collect();
         }
         for change in guilty {
-            any |= forbid(change, &violation.words, settings, undone);
+            any |= forbid_here(change, violation, settings, undone)
+                || forbid(change, &violation.words, settings, undone);
         }
     }
     any
+}
+
+/// Keeps a change that is made place by place from being made again around the place of a violation.
+/// Says whether that is so, and was not forbidden yet.
+fn forbid_here(
+    change: &Change,
+    violation: &Violation,
+    settings: &mut Settings,
+    undone: &mut Vec<Undone>,
+) -> bool {
+    /// So many places of one object: more, and the whole of it is taken back.
+    const MOST: usize = 4;
+    let by_place = matches!(change.pass, PassName::Overlap | PassName::Guard);
+    let (Some(at), Some(first)) = (violation.at.filter(|_| by_place), change.objects.first())
+    else {
+        return false;
+    };
+    let object = ObjectId(*first);
+    let own = settings.skip_near.iter().filter(|(p, o, _)| (*p, *o) == (change.pass, object));
+    if own.count() >= MOST || !settings.allows_at(change.pass, object, at) {
+        return false;
+    }
+    settings.skip_near.push((change.pass, object, Pt::from_mm(at)));
+    undone.push(Undone {
+        change: change.id.clone(),
+        reason: format!("around one place only: {}", violation.words),
+    });
+    true
 }
 
 /// Forbids every change to the objects that violations name, and the whole pass that they name.

@@ -68,7 +68,8 @@ impl<'a> Blame<'a> {
             let any = |pass: &PassName| self.changes.iter().any(|change| change.pass == *pass);
             let words = format!("{words} at {:.1}, {:.1}", at.x, at.y);
             let pass = preferred(label).into_iter().find(any);
-            return Violation { pass, objects: owner.iter().map(|id| id.0).collect(), words };
+            let objects = owner.iter().map(|id| id.0).collect();
+            return Violation { pass, objects, words, at: Some(at) };
         }
         let objects = match (guilty, owner) {
             (Some(change), _) => change.objects.iter().take(1).copied().collect(),
@@ -76,12 +77,12 @@ impl<'a> Blame<'a> {
             (None, None) => Vec::new(),
         };
         let words = format!("{words} at {:.1}, {:.1}", at.x, at.y);
-        Violation { pass: guilty.map(|change| change.pass), objects, words }
+        Violation { pass: guilty.map(|change| change.pass), objects, words, at: Some(at) }
     }
 
     /// What was done to an object as a whole.
     pub fn of(&self, owner: ObjectId, pass: Option<PassName>, words: String) -> Violation {
-        Violation { pass, objects: vec![owner.0], words }
+        Violation { pass, objects: vec![owner.0], words, at: None }
     }
 
     /// Did a pass change this object first of all?

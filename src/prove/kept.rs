@@ -257,7 +257,7 @@ fn layers_kept(before: &Sewn, after: &Sewn) -> Vec<Violation> {
                 junction.under, junction.over, at.x, at.y
             );
             let objects = vec![junction.under.0, junction.over.0];
-            let violation = Violation { pass: Some(PassName::Sequence), objects, words };
+            let violation = Violation { pass: Some(PassName::Sequence), objects, words, at: None };
             if !violations.iter().any(|known| known.objects == violation.objects) {
                 violations.push(violation);
             }

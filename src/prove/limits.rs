@@ -45,7 +45,7 @@ pub fn check(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) ->
 }
 
 fn of_file(pass: Option<PassName>, words: String) -> Violation {
-    Violation { pass, objects: Vec::new(), words }
+    Violation { pass, objects: Vec::new(), words, at: None }
 }
 
 fn ends_and_stops(before: &Sewn, after: &Sewn, settings: &Settings) -> Vec<Violation> {
@@ -265,7 +265,7 @@ fn layers(before: &Sewn, after: &Sewn, settings: &Settings) -> Vec<Violation> {
                 at.x,
                 at.y
             );
-            Violation { pass: Some(PassName::Overlap), objects, words }
+            Violation { pass: Some(PassName::Overlap), objects, words, at: Some(at) }
         })
         .collect()
 }

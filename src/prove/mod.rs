@@ -17,6 +17,8 @@ mod windows;
 use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
+use geo::Coord;
+
 use crate::design::Design;
 use crate::objects::{ObjectId, Objects};
 use crate::report::{Change, Exposure, JunctionProof, Proof, round};
@@ -44,6 +46,8 @@ pub struct Violation {
     /// Objects of the original that it concerns; empty where none can be named.
     pub objects: Vec<u32>,
     pub words: String,
+    /// Where it is worst, mm, if it is at one place.
+    pub at: Option<Coord<f64>>,
 }
 
 /// What the proof says of a tape that would be written.

@@ -35,7 +35,8 @@ pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
     loop {
         let outcome = guarded(objects, settings, &junctions, &tries);
         let open = survey::unguarded(&outcome.objects, settings, &junctions);
-        let unders: BTreeSet<u32> = open.iter().map(|s| junctions[s.junction].under.0).collect();
+        let open = open.into_iter().filter(|stretch| !is_barred(stretch, &junctions, settings));
+        let unders: BTreeSet<u32> = open.map(|s| junctions[s.junction].under.0).collect();
         let failed = outcome.changes.iter().filter_map(|change| change.objects.first());
         let failed: Vec<ObjectId> =
             failed.filter(|under| unders.contains(under)).map(|under| ObjectId(*under)).collect();
@@ -56,13 +57,13 @@ fn guarded(
     let mut groups: BTreeMap<usize, Vec<UnguardedStretch>> = BTreeMap::new();
     for stretch in survey::unguarded(objects, settings, junctions) {
         let under = junctions[stretch.junction].under;
-        let free = |id: ObjectId| objects.get(id).is_some_and(|o| !o.held);
-        let may = free(under)
-            && free(junctions[stretch.junction].over)
+        let is_free = |id: ObjectId| objects.get(id).is_some_and(|o| !o.held);
+        let may = is_free(under)
+            && is_free(junctions[stretch.junction].over)
             && settings.allows(PassName::Guard, under);
         match objects.position(under) {
             Some(position) if may && stretch.can_guard => {
-                groups.entry(position).or_default().push(stretch);
+                groups.entry(position).or_default().extend(free(stretch, junctions, settings));
             }
             _ => {}
         }
@@ -83,6 +84,42 @@ fn guarded(
     }
     outcome.changes.reverse();
     outcome
+}
+
+/// May a guard be sewn at a sample of a stretch?
+fn is_open(k: usize, stretch: &UnguardedStretch, junction: &Junction, settings: &Settings) -> bool {
+    let samples = &junction.samples;
+    let at = samples[(stretch.samples.start + k) % samples.len()].at;
+    settings.allows_at(PassName::Guard, junction.under, at)
+}
+
+/// Was a guard taken back somewhere along a stretch?
+fn is_barred(stretch: &UnguardedStretch, junctions: &[Junction], settings: &Settings) -> bool {
+    let junction = &junctions[stretch.junction];
+    (0..stretch.samples.len()).any(|k| !is_open(k, stretch, junction, settings))
+}
+
+/// The parts of a stretch along which no guard was taken back.
+fn free(
+    stretch: UnguardedStretch,
+    junctions: &[Junction],
+    settings: &Settings,
+) -> Vec<UnguardedStretch> {
+    if !is_barred(&stretch, junctions, settings) {
+        return vec![stretch];
+    }
+    let junction = &junctions[stretch.junction];
+    let open: Vec<usize> =
+        (0..stretch.samples.len()).filter(|k| is_open(*k, &stretch, junction, settings)).collect();
+    let step = stretch.length / stretch.samples.len() as f64;
+    open.chunk_by(|a, b| *b == a + 1)
+        .map(|run| {
+            let from = stretch.samples.start + run[0];
+            let samples = from..from + run.len();
+            UnguardedStretch { samples, length: step * run.len() as f64, ..stretch.clone() }
+        })
+        .filter(|part| part.length >= settings.profile.numbers.guard_min_length_mm)
+        .collect()
 }
 
 /// One object sewn first, with the crossings along it.

@@ -29,7 +29,7 @@ use crate::geometry::footprint::Footprint;
 use crate::geometry::{boxes, engine};
 use crate::objects::{Object, ObjectId, Objects};
 use crate::settings::{PassName, Settings};
-use crate::survey::{Junction, junctions, junctions_among, lacks};
+use crate::survey::{Junction, Lack, junctions, junctions_among, lacks};
 
 /// The mean overlap of what is short must grow by this for a change to be worth it, mm (J).
 const GAIN_MIN_MM: f64 = 0.1;
@@ -51,7 +51,7 @@ const ROUNDS: usize = 4;
 pub fn overlap(objects: &Objects, settings: &Settings) -> Outcome {
     let mut outcome = Outcome::unchanged(objects);
     let junctions = junctions(objects, settings);
-    let lacks = lacks(&junctions, settings);
+    let lacks = allowed_lacks(&junctions, settings);
     let mut demands: BTreeMap<usize, Vec<Demand>> = BTreeMap::new();
     for (junction, lack) in junctions.iter().zip(&lacks).filter(|(_, lack)| lack.length > 0.0) {
         if let Some(position) = objects.position(junction.under)
@@ -86,6 +86,22 @@ pub fn overlap(objects: &Objects, settings: &Settings) -> Outcome {
     outcome
 }
 
+/// What junctions lack, but for places at which an extension was taken back.
+fn allowed_lacks(junctions: &[Junction], settings: &Settings) -> Vec<Lack> {
+    let mut lacks = lacks(junctions, settings);
+    for (junction, lack) in junctions.iter().zip(&mut lacks) {
+        for (k, sample) in junction.samples.iter().enumerate() {
+            if !settings.allows_at(PassName::Overlap, junction.under, sample.at) {
+                (lack.wanted[k], lack.short[k]) = (None, false);
+            }
+        }
+        if !lack.short.contains(&true) {
+            lack.length = 0.0;
+        }
+    }
+    lacks
+}
+
 /// What one object is extended among.
 struct Scene<'a> {
     objects: &'a Objects,
@@ -110,7 +126,8 @@ fn extend_fully(
     let mut result: Option<(Object, Vec<Junction>)> = None;
     for _ in 0..ROUNDS {
         let current = result.as_ref().map_or(object, |(object, _)| object);
-        let found = result.as_ref().map(|(_, junctions)| (junctions, lacks(junctions, settings)));
+        let found =
+            result.as_ref().map(|(_, junctions)| (junctions, allowed_lacks(junctions, settings)));
         let open: Vec<Demand> = match &found {
             None => demands.iter().map(|d| Demand { junction: d.junction, lack: d.lack }).collect(),
             Some((junctions, lacks)) => {
@@ -149,7 +166,7 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
         }
         None => {
             let pitch = object.fill().map_or(0.0, |fill| fill.row_pitch);
-            let style = BandStyle { deeper: 2.0 * pitch, back: 0.0 };
+            let style = BandStyle { deeper: pitch, back: 0.0 };
             let target = Target::new(object, open, &around, style);
             extend::extend(object, &target, settings)
         }

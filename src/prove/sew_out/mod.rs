@@ -233,6 +233,7 @@ fn worse(zone: &Zone, proof: &JunctionProof, blame: &Blame) -> Option<Violation>
         zone.probes.get(zone.probes.len() / 2).map_or(Coord { x: 0.0, y: 0.0 }, |p| p.sample.at);
     let objects: Vec<ObjectId> = guilty.map_or(pair.to_vec(), |(_, id)| vec![id]);
     Some(Violation {
+        at: None,
         pass: guilty.map(|(pass, _)| pass),
         objects: objects.into_iter().map(|id| id.0).collect(),
         words: format!(
