@@ -44,7 +44,7 @@ const SAMPLES_SHORT: usize = 8;
 
 /// A stitch of underlay that turns by so much at either end (degrees) leads from row to row: it holds
 /// the edge along its own length, and so much further, mm.
-const STEP_TURN: f64 = 50.0;
+const STEP_TURN: f64 = 35.0;
 const STEP_BEYOND: f64 = 0.3;
 
 /// Measures of one design's underlay.

@@ -157,7 +157,7 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
     match object.fill().filter(|_| is_new(object)) {
         Some(fill) => {
             // The last row may lie up to two pitches inside an outline that runs along it.
-            let style = BandStyle { deeper: 2.0 * fill.row_pitch, back: NOTCH_MM };
+            let style = BandStyle { deeper: fill.row_pitch, back: NOTCH_MM };
             let target = Target::new(object, open, &around, style);
             let junctions: Vec<Junction> = open.iter().map(|d| d.junction.clone()).collect();
             let covers = Covers::of(object.id, objects, &junctions);
