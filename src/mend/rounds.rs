@@ -1,5 +1,7 @@
 //! Plans, builds and proves; takes back what fails and plans again, until a tape stands.
 
+use geo::Coord;
+
 use super::{Analysis, BuildError};
 use crate::design::{Pt, assemble_linked};
 use crate::objects::{ObjectId, Objects};
@@ -151,11 +153,16 @@ fn concerned(finding: &Finding) -> Option<PassName> {
 }
 
 fn restless(change: &Change) -> Violation {
+    /// What is larger is no one place, mm.
+    const PLACE_MM: f64 = 12.0;
+    let [x0, y0, x1, y1] = change.place.bounds_mm;
+    let is_place = (x1 - x0).max(y1 - y0) <= PLACE_MM;
+    let middle = Coord { x: (x0 + x1) / 2.0, y: (y0 + y1) / 2.0 };
     Violation {
         pass: Some(change.pass),
         objects: change.objects.clone(),
         words: format!("a further run would change it again: {}", change.before),
-        at: None,
+        at: is_place.then_some(middle),
     }
 }
 

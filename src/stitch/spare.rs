@@ -80,9 +80,7 @@ pub fn short_stitches(object: &Object, numbers: &Numbers) -> Short {
 pub fn short(object: &Object, numbers: &Numbers) -> Vec<Spot> {
     let limit = numbers.stitch_short_fault_mm - 1e-9;
     let all = short_stitches(object, numbers).is_fault;
-    let is_new = |(p, k): Spot| {
-        object.parts[p].needles[k - 1..=k + 1].iter().any(|needle| needle.origin.is_none())
-    };
+    let is_new = |(p, k): Spot| object.parts[p].needles[k].origin.is_none();
     let is_short = |a: Coord<f64>, b: Coord<f64>| (1e-9..limit).contains(&distance(a, b));
     let wanted = |a, at, b, spot| (all || is_new(spot)) && (is_short(a, at) || is_short(at, b));
     spots(object, |part| !is_kept(part.label), numbers, wanted)
