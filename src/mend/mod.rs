@@ -1,6 +1,7 @@
 //! The library calls: bytes in, mended bytes and an account out; or a survey that changes nothing.
 
 mod analysis;
+mod faults;
 mod log;
 mod rounds;
 

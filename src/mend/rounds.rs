@@ -2,6 +2,7 @@
 
 use geo::Coord;
 
+use super::faults;
 use super::{Analysis, BuildError};
 use crate::design::{Pt, assemble_linked};
 use crate::objects::{ObjectId, Objects};
@@ -286,6 +287,9 @@ fn attempt(
         let after = built.analysis.judged();
         let mut verdict = prover.judge(after, &built.stop_order, &done.changes);
         verdict.violations.append(&mut done.restless);
+        let names = prover.names(&built.analysis.objects, &built.stop_order);
+        let found = (&before.findings[..], &built.analysis.findings[..]);
+        verdict.violations.extend(faults::new(found, &names, &done.changes));
         if verdict.violations.is_empty() {
             return Attempt { end: done, undone, verdict: Some(verdict), rounds: round };
         }

@@ -9,7 +9,7 @@ mod object_line;
 pub mod picture;
 mod proof;
 #[cfg(test)]
-mod sample;
+pub(crate) mod sample;
 #[cfg(test)]
 mod schema_tests;
 pub mod survey;

@@ -25,7 +25,7 @@ pub fn finding(kind: Kind, object: u32, pass: Option<PassName>) -> Finding {
     }
 }
 
-fn change(pass: PassName, object: u32, added: u32, removed: u32) -> Change {
+pub fn change(pass: PassName, object: u32, added: u32, removed: u32) -> Change {
     Change {
         id: format!("{}-o{object}", pass.name()),
         pass,

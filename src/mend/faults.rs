@@ -1,0 +1,79 @@
+//! Faults that a repair would bring about.
+
+use std::collections::BTreeMap;
+
+use crate::objects::ObjectId;
+use crate::prove::Violation;
+use crate::report::Change;
+use crate::settings::PassName;
+use crate::survey::{Finding, Kind, Severity};
+
+/// Passes that may have brought about a fault of an object, the likeliest first.
+const LIKELIEST: [PassName; 6] = [
+    PassName::EdgeRun,
+    PassName::TurnFill,
+    PassName::Overlap,
+    PassName::WidenThin,
+    PassName::Guard,
+    PassName::Sequence,
+];
+
+/// Kinds of fault of which there are more than before, object by object. What an object had before, or
+/// one that it was made for, it may keep. `names` gives for each object its id in the original.
+pub fn new(
+    (before, after): (&[Finding], &[Finding]),
+    names: &BTreeMap<ObjectId, ObjectId>,
+    changes: &[Change],
+) -> Vec<Violation> {
+    let had = |kind: Kind, object: u32| {
+        faults(before).any(|finding| finding.kind == kind && finding.objects.contains(&object))
+    };
+    let count =
+        |findings: &[Finding], kind: Kind| faults(findings).filter(|f| f.kind == kind).count();
+    let more = |finding: &&Finding| count(after, finding.kind) > count(before, finding.kind);
+    let violation = |finding: &Finding| {
+        let name = |id: &u32| names.get(&ObjectId(*id)).map(|original| original.0);
+        let objects: Vec<u32> = finding.objects.iter().filter_map(name).collect();
+        if objects.is_empty() || objects.iter().any(|object| had(finding.kind, *object)) {
+            return None;
+        }
+        let own = |change: &&Change| change.objects.first().is_some_and(|id| objects.contains(id));
+        let made = |pass: &PassName| changes.iter().filter(own).any(|change| change.pass == *pass);
+        let pass = LIKELIEST.into_iter().find(made)?;
+        let words = format!("it would bring about what was not there: {}", finding.words);
+        Some(Violation { pass: Some(pass), objects, words, at: None })
+    };
+    faults(after).filter(more).filter_map(violation).collect()
+}
+
+fn faults(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
+    findings.iter().filter(|finding| finding.severity == Severity::Fault)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    fn fault(kind: Kind, object: u32) -> Finding {
+        Finding { severity: Severity::Fault, ..sample::finding(kind, object, None) }
+    }
+
+    fn same(count: u32) -> BTreeMap<ObjectId, ObjectId> {
+        (0..count).map(|id| (ObjectId(id), ObjectId(id))).collect()
+    }
+
+    #[test]
+    fn a_fault_of_an_object_that_was_changed_is_laid_to_the_change() {
+        let changes = [sample::change(PassName::EdgeRun, 1, 1, 1)];
+        let after = [fault(Kind::StitchTooShort, 0)];
+        let object = changes[0].objects[0];
+        let after = [Finding { objects: vec![object], ..after[0].clone() }];
+        let found = new((&[], &after), &same(200), &changes);
+        assert_eq!((found.len(), found[0].pass), (1, Some(PassName::EdgeRun)));
+        // One that was there before is none.
+        assert!(new((&after, &after), &same(200), &changes).is_empty());
+        // Nor is one of an object that nothing was done to.
+        assert!(new((&[], &after), &same(200), &[]).is_empty());
+    }
+}
