@@ -27,7 +27,7 @@ use super::Outcome;
 use super::relay::{Covers, is_new, laid_anew};
 use crate::geometry::footprint::Footprint;
 use crate::geometry::{boxes, engine};
-use crate::objects::{Object, ObjectId, Objects};
+use crate::objects::{Fill, Object, ObjectId, Objects};
 use crate::settings::{PassName, Settings};
 use crate::survey::{Junction, Lack, junctions, junctions_among, lacks};
 
@@ -165,8 +165,7 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
             laid_anew(object, fill.angle, area, &covers, &settings.profile.numbers).ok()
         }
         None => {
-            let pitch = object.fill().map_or(0.0, |fill| fill.row_pitch);
-            let style = BandStyle { deeper: pitch, back: 0.0 };
+            let style = BandStyle { deeper: object.fill().map_or(0.0, steps_mm), back: 0.0 };
             let target = Target::new(object, open, &around, style);
             extend::extend(object, &target, settings)
         }
@@ -181,6 +180,14 @@ fn others(objects: &Objects, position: usize) -> Vec<&Footprint> {
     };
     let all = objects.items.iter().enumerate();
     all.filter(|(k, object)| *k != position && near(object)).map(|(_, o)| &o.footprint).collect()
+}
+
+/// How far inside an edge along them the last rows may lie, mm: joined in a V they reach it at every
+/// second place only.
+fn steps_mm(fill: &Fill) -> f64 {
+    let joined = fill.rows.windows(2).filter(|rows| rows[0].1 == rows[1].0).count();
+    let in_v = 2 * joined > fill.rows.len();
+    if in_v { 2.0 * fill.row_pitch } else { fill.row_pitch }
 }
 
 /// What lies over an object and hides: the extension may go beneath any of it.
