@@ -3,8 +3,8 @@
 
 use std::f64::consts::PI;
 
-use geo::line_string;
 use geo::winding_order::Winding;
+use geo::{BooleanOps, line_string};
 use proptest::prelude::*;
 
 use super::*;
@@ -364,6 +364,35 @@ proptest! {
         let cover = stroke(std::slice::from_ref(&line), mm);
         intersection(&cover, &area);
         clip_lines(&[line], &area);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(1000) })]
+
+    /// Areas from the clipper and from geo's own operations, which share no code: within 0.1 %, but for
+    /// whole micrometres along the edges.
+    #[test]
+    fn both_engines_agree_on_areas(
+        a in blob(), b in blob(), dx in -8.0f64..8.0, mm in -2.0f64..3.0,
+    ) {
+        let mut b = b;
+        b.exterior_mut(|r| r.0.iter_mut().for_each(|c| c.x += dx));
+        let mm = (mm * 10.0).round() / 10.0;
+        let step = 2.0 * (1.0 - OFFSET_ARC_MM / mm.abs().max(0.1)).acos();
+        let style = BufferStyle::new(mm).line_join(LineJoin::Round(step));
+        let (one_a, one_b) = (one(a.clone()), one(b.clone()));
+        let pairs = [
+            (union_all(&[&one_a, &one_b]), a.union(&b)),
+            (intersection(&one_a, &one_b), a.intersection(&b)),
+            (difference(&one_a, &one_b), a.difference(&b)),
+            (offset(&one_a, mm), if mm == 0.0 { one_a.clone() } else { a.buffer_with_style(style) }),
+        ];
+        for (ours, theirs) in pairs {
+            let (x, y) = (area(&ours), theirs.unsigned_area());
+            let grid = perimeter(&[&ours, &theirs]) * GRID_MM;
+            prop_assert!((x - y).abs() <= 0.001 * y + grid, "{x} against {y} ({mm} mm)");
+        }
     }
 }
 
