@@ -1,6 +1,6 @@
 //! Faults that a repair would bring about.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::objects::ObjectId;
 use crate::prove::Violation;
@@ -18,12 +18,14 @@ const LIKELIEST: [PassName; 6] = [
     PassName::Sequence,
 ];
 
-/// Kinds of fault of which there are more than before, object by object. What an object had before, or
-/// one that it was made for, it may keep. `names` gives for each object its id in the original.
+/// Kinds of fault of which there are more than before, object by object; what an object had before, it
+/// may keep. What a pass would repair that does not run is a matter for that pass. `names` gives for each
+/// object its id in the original.
 pub fn new(
     (before, after): (&[Finding], &[Finding]),
     names: &BTreeMap<ObjectId, ObjectId>,
     changes: &[Change],
+    running: &BTreeSet<PassName>,
 ) -> Vec<Violation> {
     let had = |kind: Kind, object: u32| {
         faults(before).any(|finding| finding.kind == kind && finding.objects.contains(&object))
@@ -43,7 +45,8 @@ pub fn new(
         let words = format!("it would bring about what was not there: {}", finding.words);
         Some(Violation { pass: Some(pass), objects, words, at: None })
     };
-    faults(after).filter(more).filter_map(violation).collect()
+    let due = |finding: &&Finding| finding.pass.is_none_or(|pass| running.contains(&pass));
+    faults(after).filter(more).filter(due).filter_map(violation).collect()
 }
 
 fn faults(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
@@ -69,11 +72,12 @@ mod tests {
         let after = [fault(Kind::StitchTooShort, 0)];
         let object = changes[0].objects[0];
         let after = [Finding { objects: vec![object], ..after[0].clone() }];
-        let found = new((&[], &after), &same(200), &changes);
+        let all = PassName::ALL.into_iter().collect();
+        let found = new((&[], &after), &same(200), &changes, &all);
         assert_eq!((found.len(), found[0].pass), (1, Some(PassName::EdgeRun)));
         // One that was there before is none.
-        assert!(new((&after, &after), &same(200), &changes).is_empty());
+        assert!(new((&after, &after), &same(200), &changes, &all).is_empty());
         // Nor is one of an object that nothing was done to.
-        assert!(new((&[], &after), &same(200), &[]).is_empty());
+        assert!(new((&[], &after), &same(200), &[], &all).is_empty());
     }
 }

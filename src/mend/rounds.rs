@@ -289,7 +289,7 @@ fn attempt(
         verdict.violations.append(&mut done.restless);
         let names = prover.names(&built.analysis.objects, &built.stop_order);
         let found = (&before.findings[..], &built.analysis.findings[..]);
-        verdict.violations.extend(faults::new(found, &names, &done.changes));
+        verdict.violations.extend(faults::new(found, &names, &done.changes, &settings.passes));
         if verdict.violations.is_empty() {
             return Attempt { end: done, undone, verdict: Some(verdict), rounds: round };
         }

@@ -128,8 +128,7 @@ fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> O
     let mut aligned = places.align(stop, &run);
     if did(PassName::EdgeRun) {
         // The first and the last may be underlay that was replaced: the recogniser cannot tell.
-        let ends = [0, run.len().saturating_sub(1)];
-        ends.into_iter().for_each(|end| pardon(&mut aligned, end));
+        pardon_ends(&mut aligned);
     }
     if CLEANED.into_iter().any(did) {
         pardon_spare(&run, &mut aligned, places);
@@ -171,11 +170,25 @@ fn pardon_spare(run: &[Pt], aligned: &mut [Option<usize>], places: &Places) {
     }
 }
 
-/// Takes a lost needle point at an end of a run as kept beside its neighbour.
-fn pardon(aligned: &mut [Option<usize>], end: usize) {
-    let beside = if end == 0 { 1 } else { end - 1 };
-    if let Some(kept) = aligned.get(beside).copied().flatten() {
-        aligned[end] = aligned[end].or(Some(kept));
+/// Takes up to two lost needle points at either end of a run as kept, as many places off as they lie
+/// from the next that is.
+fn pardon_ends(aligned: &mut [Option<usize>]) {
+    const MOST: usize = 2;
+    /// Those next to them may have been moved.
+    const NEXT: usize = 4;
+    let is_kept = |place: &Option<usize>| place.is_some();
+    if let Some(first) = aligned.iter().position(is_kept).filter(|first| *first <= NEXT) {
+        let kept = aligned[first].unwrap_or_default();
+        for k in 0..first.min(MOST) {
+            aligned[k] = Some(kept.saturating_sub(first - k));
+        }
+    }
+    let len = aligned.len();
+    if let Some(last) = aligned.iter().rposition(is_kept).filter(|last| len - 1 - last <= NEXT) {
+        let kept = aligned[last].unwrap_or_default();
+        for k in (last + 1).max(len.saturating_sub(MOST))..len {
+            aligned[k] = Some(kept + (k - last));
+        }
     }
 }
 
