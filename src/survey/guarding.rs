@@ -29,7 +29,7 @@ pub struct UnguardedStretch {
 const ROUNDING_MM: f64 = 0.05;
 
 /// Share of a crossing that may go unheld (J): links and ends leave small breaks.
-const OPEN_MAX: f64 = 0.15;
+pub const OPEN_MAX: f64 = 0.15;
 
 /// Breaks up to this length do not end a stretch, mm (J).
 const BRIDGE_MM: f64 = 1.0;
@@ -39,6 +39,16 @@ const BRIDGE_MM: f64 = 1.0;
 ///
 /// Everything is judged from where stitches lie: a guard counts whatever it is labelled.
 pub fn unguarded(
+    objects: &Objects,
+    settings: &Settings,
+    junctions: &[Junction],
+) -> Vec<UnguardedStretch> {
+    unguarded_beyond(OPEN_MAX, objects, settings, junctions)
+}
+
+/// The same with another share of a crossing that may go unheld.
+pub fn unguarded_beyond(
+    open_max: f64,
     objects: &Objects,
     settings: &Settings,
     junctions: &[Junction],
@@ -74,7 +84,7 @@ pub fn unguarded(
             let length = |samples: usize| samples as f64 * junction.length / count as f64;
             // Odd stitches that span the curve here and there do not make a guard.
             let least = settings.profile.numbers.guard_min_length_mm;
-            if open as f64 > OPEN_MAX * samples.len() as f64 && length(samples.len()) >= least {
+            if open as f64 > open_max * samples.len() as f64 && length(samples.len()) >= least {
                 let long = length(last + 1 - first) >= least;
                 let samples = if long { first..last + 1 } else { samples };
                 let length = length(samples.len());

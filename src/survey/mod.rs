@@ -29,7 +29,7 @@ mod upright;
 
 pub use edge::SAMPLE_MM;
 pub use element::elements;
-pub use guarding::{UnguardedStretch, may_pull_apart, unguarded};
+pub use guarding::{OPEN_MAX, UnguardedStretch, may_pull_apart, unguarded, unguarded_beyond};
 pub use junction::{
     DEEPEST_MM, Junction, Meeting, Sample, junctions, junctions_among, junctions_where,
 };

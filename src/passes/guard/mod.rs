@@ -25,6 +25,9 @@ use crate::survey::{self, Junction, UnguardedStretch};
 const SOURCE: &str = "J; directions that cross pull apart: E. Campbell, \
                       Pull Distortion and Pull Compensation";
 
+/// Share of a crossing that a guard may leave open at the first try (J); at the last it must do.
+const OPEN_WELL: f64 = 0.05;
+
 /// How close zigzags are tried: as the garment has it, then closer where that holds too little.
 const PITCHES: [f64; 2] = [1.0, 0.7];
 
@@ -34,12 +37,22 @@ pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
     let mut tries: BTreeMap<ObjectId, usize> = BTreeMap::new();
     loop {
         let outcome = guarded(objects, settings, &junctions, &tries);
-        let open = survey::unguarded(&outcome.objects, settings, &junctions);
-        let open = open.into_iter().filter(|stretch| !is_barred(stretch, &junctions, settings));
-        let unders: BTreeSet<u32> = open.map(|s| junctions[s.junction].under.0).collect();
-        let failed = outcome.changes.iter().filter_map(|change| change.objects.first());
-        let failed: Vec<ObjectId> =
-            failed.filter(|under| unders.contains(under)).map(|under| ObjectId(*under)).collect();
+        if outcome.changes.is_empty() {
+            return outcome;
+        }
+        let unders = |open_max: f64| -> BTreeSet<u32> {
+            let open = survey::unguarded_beyond(open_max, &outcome.objects, settings, &junctions);
+            let open = open.into_iter().filter(|s| !is_barred(s, &junctions, settings));
+            open.map(|stretch| junctions[stretch.junction].under.0).collect()
+        };
+        let well = unders(OPEN_WELL);
+        let enough = if tries.is_empty() { BTreeSet::new() } else { unders(survey::OPEN_MAX) };
+        let guarded = outcome.changes.iter().filter_map(|change| change.objects.first());
+        let fails = |under: &&u32| match tries.get(&ObjectId(**under)) {
+            None => well.contains(under),
+            Some(_) => enough.contains(under),
+        };
+        let failed: Vec<ObjectId> = guarded.filter(fails).map(|under| ObjectId(*under)).collect();
         if failed.is_empty() {
             return outcome;
         }
