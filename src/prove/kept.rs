@@ -179,15 +179,16 @@ fn pardon_ends(aligned: &mut [Option<usize>]) {
     let is_kept = |place: &Option<usize>| place.is_some();
     if let Some(first) = aligned.iter().position(is_kept).filter(|first| *first <= NEXT) {
         let kept = aligned[first].unwrap_or_default();
-        for k in 0..first.min(MOST) {
-            aligned[k] = Some(kept.saturating_sub(first - k));
+        for (k, place) in aligned.iter_mut().take(first.min(MOST)).enumerate() {
+            *place = Some(kept.saturating_sub(first - k));
         }
     }
     let len = aligned.len();
     if let Some(last) = aligned.iter().rposition(is_kept).filter(|last| len - 1 - last <= NEXT) {
         let kept = aligned[last].unwrap_or_default();
-        for k in (last + 1).max(len.saturating_sub(MOST))..len {
-            aligned[k] = Some(kept + (k - last));
+        let from = (last + 1).max(len.saturating_sub(MOST));
+        for (k, place) in aligned.iter_mut().enumerate().skip(from) {
+            *place = Some(kept + (k - last));
         }
     }
 }
