@@ -195,6 +195,36 @@ fn steps_between_rows_may_go_where_rows_are_moved() {
     assert!(lost(&[]));
 }
 
+/// What a clean-up leaves out must have lain on the way that the thread goes on.
+#[test]
+fn needle_points_may_be_left_out_where_the_thread_stays() {
+    let line = |aside: i32| {
+        edited(apart(), |needles| {
+            needles.clear();
+            // A crossing to and fro, and every fifth with a point on its way, or beside it.
+            for row in 0..40 {
+                let (from, to) = if row % 2 == 0 { (20, 80) } else { (80, 20) };
+                needles.push(Needle::new(Pt::new(from, 160 + 2 * row)));
+                if row % 5 == 2 {
+                    needles.push(Needle::new(Pt::new(50, 160 + 2 * row + aside)));
+                }
+                needles.push(Needle::new(Pt::new(to, 160 + 2 * row)));
+            }
+        })
+    };
+    let without =
+        |aside: i32| edited(line(aside), |needles| needles.retain(|needle| needle.at.x != 50));
+    let lost = |aside: i32, changes: &[Change]| {
+        let before = Sample::of(vec![ground(), above(), line(aside)]);
+        let after = Sample::of(vec![ground(), above(), without(aside)]);
+        let (_, found) = judge_all(&before, &after, changes);
+        found.iter().any(|v| v.words.contains("of its top are lost"))
+    };
+    assert!(!lost(0, &[change(PassName::MergeShort, 3)]));
+    assert!(lost(9, &[change(PassName::MergeShort, 3)]));
+    assert!(lost(0, &[]));
+}
+
 #[test]
 fn thread_that_peeks_out_is_caught() {
     // 0.3 mm over one crossing, and 1 mm over many: the upper rail lies at 12.0.

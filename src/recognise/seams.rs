@@ -91,3 +91,25 @@ fn strip(a: &Row, b: &Row, far: f64) -> Option<[(f64, f64); 4]> {
         [at(a, left), at(a, right), at(b, left), at(b, right)]
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn row(section: usize, ends: [(f64, f64); 2]) -> Row {
+        Row { section, is_end: true, ends }
+    }
+
+    #[test]
+    fn a_strip_lies_where_rows_of_two_sections_lie_side_by_side() {
+        let a = row(0, [(0.0, 0.0), (10.0, 0.0)]);
+        // Joined in a V, it rises by half a millimetre over ten.
+        let b = row(1, [(4.0, 0.7), (14.0, 1.2)]);
+        let found = strip(&a, &b, 1.2).expect("they lie side by side");
+        assert_eq!(found, [(4.0, 0.0), (10.0, 0.0), (4.0, 0.7), (10.0, 1.0)]);
+        // Further apart than rows may be, rows of one section, and rows that only follow each other.
+        assert!(strip(&a, &b, 0.8).is_none());
+        assert!(strip(&a, &row(0, b.ends), 1.2).is_none());
+        assert!(strip(&a, &row(1, [(10.0, 0.4), (20.0, 0.4)]), 1.2).is_none());
+    }
+}
