@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::place;
-use crate::objects::{Class, Object, Objects};
+use crate::objects::{Class, Needle, Object, Objects};
 use crate::passes::Outcome;
 use crate::passes::parts::source;
 use crate::report::words::count;
@@ -19,19 +19,21 @@ pub fn jump_runs(objects: &Objects, settings: &Settings) -> Outcome {
             continue;
         }
         let origins = object.needles().filter_map(|(_, needle)| needle.origin);
-        let own: Vec<u32> = origins.filter(|origin| loose.contains(origin)).collect();
+        let mut own: Vec<u32> = origins.filter(|origin| loose.contains(origin)).collect();
+        own.sort_unstable();
         if !own.is_empty() {
             outcome.changes.push(change(object, &own, objects, settings));
             outcome.objects.ways.rewritten.extend(own);
         }
     }
-    let rewritten = outcome.objects.ways.rewritten.clone();
+    let rewritten: BTreeSet<u32> = outcome.objects.ways.rewritten.iter().copied().collect();
     outcome.objects.ways.loose.retain(|origin| !rewritten.contains(origin));
     outcome
 }
 
 fn change(object: &Object, runs: &[u32], objects: &Objects, settings: &Settings) -> Change {
-    let landings = object.needles().filter(|(_, n)| n.origin.is_some_and(|i| runs.contains(&i)));
+    let is_landing = |n: &Needle| n.origin.is_some_and(|i| runs.binary_search(&i).is_ok());
+    let landings = object.needles().filter(|(_, needle)| is_landing(needle));
     Change {
         id: format!("{}-{}", PassName::JumpRuns.name(), object.id),
         pass: PassName::JumpRuns,
