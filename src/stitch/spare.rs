@@ -12,6 +12,8 @@ use crate::objects::{Class, Label, Object, Objects, Part, Shape};
 
 /// Thread may move by this, mm: one point of the tape.
 pub const STAYS_MM: f64 = 0.1;
+/// Points left out in a row at most: all are looked at again for each one more.
+const IN_A_ROW: usize = 64;
 /// Needle points this close are one, mm: what rounding may set apart.
 const SAME_MM: f64 = 0.15;
 /// More short stitches than this share of an object make it a fault, not a detail (J).
@@ -214,7 +216,10 @@ fn spots(
         let mut kept = 0;
         for k in 1..part.needles.len().saturating_sub(1) {
             let (from, to) = (at(kept), at(k + 1));
-            let stays = || (kept + 1..=k).all(|i| beside(at(i), from, to) <= STAYS_MM + 1e-9);
+            let stays = || {
+                k - kept <= IN_A_ROW
+                    && (kept + 1..=k).all(|i| beside(at(i), from, to) <= STAYS_MM + 1e-9)
+            };
             if distance(from, to) <= longest && stays() && wanted(from, at(k), to, (p, k)) {
                 found.push((p, k));
             } else {
