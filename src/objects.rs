@@ -183,6 +183,11 @@ pub struct Object {
 }
 
 impl Object {
+    /// May stitches of it be changed at all: is it understood, and not held as it is?
+    pub fn is_open(&self) -> bool {
+        self.class != Class::Unsure && !self.held
+    }
+
     /// Is this label the visible stitching of the object?
     pub fn is_top(label: Label) -> bool {
         matches!(

@@ -4,8 +4,7 @@ import numpy as np
 import outlines
 from draw import Misfit, chance, overlap, pick, uniform, whole
 from geom import arc, arc_lengths, even, left_normals, smooth
-from item import Item, check_strip
-from rowing import bounds
+from item import Item, bounds, check_strip
 from satin import panel, ribbon, straight
 
 CROWD = 0.3  # inner pitch, share of the outer one

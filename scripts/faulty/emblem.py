@@ -8,7 +8,7 @@ import outlines
 import rowing
 from draw import Misfit, chance, overlap, pick, uniform
 from geom import ring_points
-from item import Item, box_in, check_strip
+from item import Item, box_in, check_strip, first_fit
 from satin import Strip, panel
 from shapely import affinity
 from shapely.geometry import LineString
@@ -103,16 +103,11 @@ def _contents(rng, kit, items, opening):
 def _motif(rng, kit, x, y, w, h, mark=""):
     """Artwork or columns that fit the box; nothing if none does."""
     make = rowing.draw if chance(rng, 0.6) else columns.on_fill
-    for _ in range(6):
-        try:
-            group = make(rng, kit, w, h)
-        except Misfit:
-            continue
-        x0, y0, x1, y1 = rowing.bounds(group)
-        if x1 - x0 <= w and y1 - y0 <= h:
-            top = min(i.layer for i in group)
-            return [replace(i.moved(x, y), name=mark + i.name, layer=ON_IT + i.layer - top) for i in group]
-    return []
+    group = first_fit(make, 6, 0, rng, kit, w, h)
+    if group is None:
+        return []
+    top = min(i.layer for i in group)
+    return [replace(i.moved(x, y), name=mark + i.name, layer=ON_IT + i.layer - top) for i in group]
 
 
 def _band(rng, kit, opening):

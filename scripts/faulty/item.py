@@ -105,3 +105,21 @@ def box_in(area, margin, aspect):
 def _box(c: Point, w, h):
     x, y = w / 2, h / 2
     return Polygon(((c.x - x, c.y - y), (c.x + x, c.y - y), (c.x + x, c.y + y), (c.x - x, c.y + y)))
+
+
+def bounds(items):
+    b = np.array([i.shape().bounds for i in items])
+    return (*b[:, :2].min(axis=0), *b[:, 2:].max(axis=0))
+
+
+def first_fit(make, tries, slack, rng, kit, w, h):
+    """The first group drawn that fits the box to within the slack (mm); None if none of the tries does."""
+    for _ in range(tries):
+        try:
+            group = make(rng, kit, w, h)
+        except Misfit:
+            continue
+        x0, y0, x1, y1 = bounds(group)
+        if x1 - x0 <= w + slack and y1 - y0 <= h + slack:
+            return group
+    return None

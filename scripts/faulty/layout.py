@@ -5,6 +5,7 @@ import columns
 import emblem
 import rowing
 from draw import Misfit, chance, pick, uniform
+from item import bounds, first_fit
 from shapely.ops import unary_union
 
 APART = 1.5  # mm between groups
@@ -59,15 +60,11 @@ def groups(rng, kit, w, h, centre):
 def _one(rng, kit, w, h, lone):
     """A group that fits the cell; a few goes before the whole design is drawn again."""
     make = pick(rng, (emblem.draw, columns.draw, rowing.draw), (8, 1, 1) if lone else (5, 2.5, 2.5))
-    for _ in range(12):
-        try:
-            group = make(rng, kit, w, h)
-        except Misfit:
-            continue
-        x0, y0, x1, y1 = rowing.bounds(group)
-        if x1 - x0 <= w + 0.5 and y1 - y0 <= h + 0.5:
-            return [i.moved(-(x0 + x1) / 2, -(y0 + y1) / 2) for i in group]
-    raise Misfit("nothing fits the cell")
+    group = first_fit(make, 12, 0.5, rng, kit, w, h)
+    if group is None:
+        raise Misfit("nothing fits the cell")
+    x0, y0, x1, y1 = bounds(group)
+    return [i.moved(-(x0 + x1) / 2, -(y0 + y1) / 2) for i in group]
 
 
 def _ranked(group):

@@ -2,7 +2,7 @@
 import artwork as art
 import numpy as np
 from draw import Misfit, chance, pick, uniform, whole
-from item import Item, check_strip
+from item import Item, bounds, check_strip
 from satin import straight
 
 
@@ -11,11 +11,6 @@ def _group(kit, parts):
     items = [Item(n, k, check_strip(s, n), underlay=kit.under_column(s)) for n, k, s in parts]
     x0, y0, x1, y1 = bounds(items)
     return [i.moved(-(x0 + x1) / 2, -(y0 + y1) / 2) for i in items]
-
-
-def bounds(items):
-    b = np.array([i.shape().bounds for i in items])
-    return (*b[:, :2].min(axis=0), *b[:, 2:].max(axis=0))
 
 
 def _wave_lines(rng, w, count, y=0.0):

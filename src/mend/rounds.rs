@@ -287,9 +287,13 @@ fn attempt(
         let after = built.analysis.judged();
         let mut verdict = prover.judge(after, &built.stop_order, &done.changes);
         verdict.violations.append(&mut done.restless);
-        let names = prover.names(&built.analysis.objects, &built.stop_order);
         let found = (&before.findings[..], &built.analysis.findings[..]);
-        verdict.violations.extend(faults::new(found, &names, &done.changes, &settings.passes));
+        verdict.violations.extend(faults::new(
+            found,
+            &verdict.names,
+            &done.changes,
+            &settings.passes,
+        ));
         if verdict.violations.is_empty() {
             return Attempt { end: done, undone, verdict: Some(verdict), rounds: round };
         }

@@ -1,5 +1,5 @@
-//! The repairs, and the clean-up. Each is one plain function `(&Objects, &Settings) -> Outcome`, testable on a
-//! hand-built `Objects`; passes never call each other. A new pass touches its own file and [`LIST`].
+//! The repairs, and the clean-up. Each is one plain function `(&Objects, &Settings) -> Outcome`,
+//! testable on a hand-built `Objects`; passes never call each other. A new pass touches its own file and [`LIST`].
 
 mod clean;
 mod edge_run;

@@ -214,9 +214,7 @@ pub fn count(parts: &[Part]) -> usize {
 
 /// Where an object lies.
 pub fn place(object: &Object, objects: &Objects, settings: &Settings) -> Place {
-    let needles = objects.items.iter().flat_map(|object| object.needles());
-    let lowest = needles.map(|(_, n)| n.at.mm().y).fold(f64::INFINITY, f64::min);
-    Place::of_area(&object.footprint, settings.seam_x().unwrap_or(0.0), lowest)
+    Place::of_area(&object.footprint, settings.seam_x().unwrap_or(0.0), objects.lowest_mm())
 }
 
 /// Mark and source of one of the garment's numbers.

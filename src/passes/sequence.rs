@@ -316,17 +316,9 @@ fn words(reason: Reason) -> (&'static str, &'static str) {
 }
 
 fn place(objects: &Objects, ids: &[ObjectId], settings: &Settings) -> Place {
-    let points = |object: &Object| object.needles().map(|(_, n)| n.at.mm()).collect::<Vec<_>>();
-    let lowest = objects.items.iter().flat_map(points).map(|at| at.y).fold(f64::INFINITY, f64::min);
-    let nothing = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
-    let bounds = ids
-        .iter()
-        .filter_map(|id| objects.get(*id))
-        .flat_map(points)
-        .fold(nothing, |[x0, y0, x1, y1], at| {
-            [x0.min(at.x), y0.min(at.y), x1.max(at.x), y1.max(at.y)]
-        });
-    Place::of_bounds(bounds, settings.seam_x().unwrap_or(0.0), lowest)
+    let moved = ids.iter().filter_map(|id| objects.get(*id));
+    let at = moved.flat_map(Object::needles).map(|(_, needle)| needle.at.mm());
+    Place::of_points(at, settings.seam_x().unwrap_or(0.0), objects.lowest_mm())
 }
 
 #[cfg(test)]

@@ -63,21 +63,17 @@ impl<'a> Blame<'a> {
             .into_iter()
             .find_map(|pass| suspects.iter().find(|change| change.pass == pass));
         let guilty = guilty.or(suspects.first());
-        if guilty.is_none() {
-            // Nothing was done near by: the pass that may have sewn such a stitch did it from afar.
-            let any = |pass: &PassName| self.changes.iter().any(|change| change.pass == *pass);
-            let words = format!("{words} at {:.1}, {:.1}", at.x, at.y);
-            let pass = preferred(label).into_iter().find(any);
-            let objects = owner.iter().map(|id| id.0).collect();
-            return Violation { pass, objects, words, at: Some(at) };
-        }
+        // Where nothing was done near by, the pass that may have sewn such a stitch did it from afar.
+        let any = |pass: &PassName| self.changes.iter().any(|change| change.pass == *pass);
+        let afar = || preferred(label).into_iter().find(any);
+        let pass = guilty.map(|change| change.pass).or_else(afar);
         let objects = match (guilty, owner) {
             (Some(change), _) => change.objects.iter().take(1).copied().collect(),
             (None, Some(owner)) => vec![owner.0],
             (None, None) => Vec::new(),
         };
         let words = format!("{words} at {:.1}, {:.1}", at.x, at.y);
-        Violation { pass: guilty.map(|change| change.pass), objects, words, at: Some(at) }
+        Violation { pass, objects, words, at: Some(at) }
     }
 
     /// What was done to an object as a whole.

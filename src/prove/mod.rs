@@ -54,6 +54,8 @@ pub struct Violation {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Verdict {
     pub violations: Vec<Violation>,
+    /// For each object of the tape that was read back its id in the original.
+    pub names: BTreeMap<ObjectId, ObjectId>,
     /// Exposed cap at each scale of the sew-out model.
     pub exposure: Vec<Exposure>,
     pub junctions: Vec<JunctionProof>,
@@ -115,7 +117,7 @@ impl<'a> Prover<'a> {
         changes: &[Change],
     ) -> Verdict {
         let names = self.names(after.objects, stop_order);
-        let mut after = Sewn::new(after, stop_order, names);
+        let mut after = Sewn::new(after, stop_order, names.clone());
         let stitches = self.stitches.get_or_init(|| StitchIndex::of(&self.before));
         sewn::mark_known(&mut self.before, stitches, &mut after);
         let (before, settings) = (&self.before, self.settings);
@@ -129,6 +131,7 @@ impl<'a> Prover<'a> {
         violations.extend(sewn.violations);
         Verdict {
             violations,
+            names,
             exposure: sewn.exposure,
             junctions: sewn.junctions,
             recoloured_mm2: look.recoloured_mm2,

@@ -43,7 +43,7 @@ pub fn between(
     let mut rows = rows(stretches, sections, (along, across));
     rows.sort_by(|a, b| a.middle().total_cmp(&b.middle()));
     let far = FAR_ROWS * pitch;
-    let place = |x: f64, y: f64| along * x + across * y;
+    let at = |(x, y): (f64, f64)| along * x + across * y;
     let mut areas = Vec::new();
     for (i, row) in rows.iter().enumerate().filter(|(_, row)| row.is_end) {
         // Rows that slant lie nearer at one end than in the middle.
@@ -51,10 +51,10 @@ pub fn between(
         let near =
             rows[first..].iter().take_while(|other| other.middle() <= row.middle() + 2.0 * far);
         for (_, other) in near.enumerate().filter(|(k, _)| first + k != i) {
-            areas.extend(strip(row, other, far).map(|[a, b, c, d]| {
-                let at = |(x, y): (f64, f64)| place(x, y);
-                strips::between(&[(at(a), at(b)), (at(c), at(d))])
-            }));
+            areas.extend(
+                strip(row, other, far)
+                    .map(|[a, b, c, d]| strips::between(&[(at(a), at(b)), (at(c), at(d))])),
+            );
         }
     }
     areas

@@ -1,7 +1,8 @@
-use geo::{BoundingRect, MultiPolygon};
+use geo::{BoundingRect, Coord, MultiPolygon};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::geometry::boxes::bounds;
 use crate::settings::PassName;
 
 /// How far a change may be applied without asking.
@@ -37,6 +38,11 @@ impl Place {
             y_mm: round((bounds[1] + bounds[3]) / 2.0 - lowest),
             bounds_mm: bounds.map(round),
         }
+    }
+
+    /// Place of several points, mm; the default if there are none.
+    pub fn of_points(points: impl Iterator<Item = Coord<f64>>, seam_x: f64, lowest: f64) -> Self {
+        bounds(points).map_or_else(Self::default, |b| Self::of_bounds(b, seam_x, lowest))
     }
 
     pub fn of_area(area: &MultiPolygon<f64>, seam_x: f64, lowest: f64) -> Self {

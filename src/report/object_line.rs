@@ -2,6 +2,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Place, round};
+use crate::geometry::boxes::bounds;
 use crate::objects::{Class, Object};
 
 /// One recognised object.
@@ -41,11 +42,7 @@ impl ObjectLine {
 
 /// Bounding box of the top stitching, mm (of all stitching where there is no top).
 fn needle_bounds(object: &Object) -> [f64; 4] {
-    let grow = |bounds: Option<[f64; 4]>, at: geo::Coord<f64>| {
-        let [x0, y0, x1, y1] = bounds.unwrap_or([at.x, at.y, at.x, at.y]);
-        Some([x0.min(at.x), y0.min(at.y), x1.max(at.x), y1.max(at.y)])
-    };
-    let top = object.top().map(|needle| needle.at.mm()).fold(None, grow);
-    let all = || object.needles().map(|(_, needle)| needle.at.mm()).fold(None, grow);
+    let top = bounds(object.top().map(|needle| needle.at.mm()));
+    let all = || bounds(object.needles().map(|(_, needle)| needle.at.mm()));
     top.or_else(all).unwrap_or_default()
 }

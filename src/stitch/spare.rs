@@ -7,8 +7,9 @@ use geo::Coord;
 use crate::design::{Link, Pt};
 use crate::garment::Numbers;
 use crate::geometry::neighbours::neighbours;
-use crate::geometry::vector::{distance, dot};
-use crate::objects::{Class, Label, Object, Objects, Part, Shape};
+use crate::geometry::polyline::nearest_on_segment;
+use crate::geometry::vector::distance;
+use crate::objects::{Label, Object, Objects, Part, Shape};
 
 /// Thread may move by this, mm: one point of the tape.
 pub const STAYS_MM: f64 = 0.1;
@@ -27,11 +28,6 @@ const HABIT: f64 = 0.2;
 
 /// A part of an object, and a needle point in it.
 pub type Spot = (usize, usize);
-
-/// May needle points of an object be left out at all?
-fn is_open(object: &Object) -> bool {
-    object.class != Class::Unsure && !object.held
-}
 
 /// Labels whose every needle point counts: ties are short on purpose, rows of a fill stagger, a bean
 /// goes over its own holes, and what is not understood stays.
@@ -159,7 +155,7 @@ fn lower(
 
 /// Ties in the middle of sewing, where nothing is cut: all of their stitches there and back, by pairs.
 pub fn stray_ties(object: &Object) -> Vec<Spot> {
-    if !is_open(object) {
+    if !object.is_open() {
         return Vec::new();
     }
     let lines = |part: &Part| {
@@ -207,7 +203,7 @@ fn spots(
     mut wanted: impl FnMut(Coord<f64>, Coord<f64>, Coord<f64>, Spot) -> bool,
 ) -> Vec<Spot> {
     let mut found = Vec::new();
-    if !is_open(object) {
+    if !object.is_open() {
         return found;
     }
     for (p, part) in object.parts.iter().enumerate().filter(|(_, part)| is_asked(part)) {
@@ -241,8 +237,5 @@ fn longest(part: &Part, numbers: &Numbers) -> f64 {
 
 /// Distance of a place from the stitch between two others, mm.
 pub fn beside(at: Coord<f64>, from: Coord<f64>, to: Coord<f64>) -> f64 {
-    let way = to - from;
-    let length = dot(way, way);
-    let share = if length > 0.0 { (dot(at - from, way) / length).clamp(0.0, 1.0) } else { 0.0 };
-    distance(at, from + way * share)
+    distance(nearest_on_segment(from, to, at).0, at)
 }

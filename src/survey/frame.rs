@@ -1,7 +1,8 @@
 //! Size of the design against the sewing field, and where its start point lies.
 
-use super::scene::{Measured, Scene, bounds};
+use super::scene::{Measured, Scene};
 use super::{Finding, Kind, Severity};
+use crate::geometry::boxes::bounds;
 use crate::settings::{Brim, Seam};
 
 pub fn size(scene: &Scene) -> Vec<Finding> {

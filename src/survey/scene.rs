@@ -53,7 +53,7 @@ impl<'a> Scene<'a> {
 
     /// Place of several points; of the origin if there are none.
     pub fn place_of(&self, points: impl Iterator<Item = Coord<f64>>) -> Place {
-        bounds(points).map_or_else(Place::default, |b| self.place(b))
+        Place::of_points(points, self.settings.seam_x().unwrap_or(0.0), self.lowest)
     }
 
     pub fn place_of_object(&self, object: &Object) -> Place {
@@ -87,12 +87,4 @@ impl<'a> Scene<'a> {
             words,
         }
     }
-}
-
-/// Bounding box of points: least x and y, greatest x and y.
-pub fn bounds(points: impl Iterator<Item = Coord<f64>>) -> Option<[f64; 4]> {
-    points.fold(None, |bounds: Option<[f64; 4]>, p| {
-        let b = bounds.unwrap_or([p.x, p.y, p.x, p.y]);
-        Some([b[0].min(p.x), b[1].min(p.y), b[2].max(p.x), b[3].max(p.y)])
-    })
 }

@@ -6,11 +6,6 @@ use crate::objects::Object;
 use crate::settings::PassName;
 use crate::stitch::spare;
 
-/// How many stitches of ties.
-fn ties(stitches: usize) -> String {
-    format!("{stitches} stitches of ties")
-}
-
 /// Objects with stitches to and fro on one spot where nothing is cut.
 pub fn find(scene: &Scene) -> Vec<Finding> {
     let one = |object: &Object| {
@@ -23,7 +18,7 @@ pub fn find(scene: &Scene) -> Vec<Finding> {
                 scene.place_of(spots.iter().map(at)),
                 &Measured { value: spots.len() as f64, limit: "tie_stitch_mm", unit: "stitches" },
                 Some(PassName::StrayTies),
-                format!("{} has {} where nothing is cut", object.id, ties(spots.len())),
+                format!("{} has {} stitches of ties where nothing is cut", object.id, spots.len()),
             )
         })
     };

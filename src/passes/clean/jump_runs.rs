@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::place;
-use crate::objects::{Class, Needle, Object, Objects};
+use crate::objects::{Needle, Object, Objects};
 use crate::passes::Outcome;
 use crate::passes::parts::source;
 use crate::report::words::count;
@@ -14,8 +14,7 @@ pub fn jump_runs(objects: &Objects, settings: &Settings) -> Outcome {
     let mut outcome = Outcome::unchanged(objects);
     let loose: BTreeSet<u32> = objects.ways.loose.iter().copied().collect();
     for object in &objects.items {
-        let is_open = object.class != Class::Unsure && !object.held;
-        if !is_open || !settings.allows(PassName::JumpRuns, object.id) {
+        if !object.is_open() || !settings.allows(PassName::JumpRuns, object.id) {
             continue;
         }
         let origins = object.needles().filter_map(|(_, needle)| needle.origin);

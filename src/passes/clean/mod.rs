@@ -104,9 +104,5 @@ fn change(
 
 /// Where these places lie, mm.
 fn place(at: impl Iterator<Item = Coord<f64>>, objects: &Objects, settings: &Settings) -> Place {
-    let bounds = at
-        .fold([f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY], |b, at| {
-            [b[0].min(at.x), b[1].min(at.y), b[2].max(at.x), b[3].max(at.y)]
-        });
-    Place::of_bounds(bounds, settings.seam_x().unwrap_or(0.0), objects.lowest_mm())
+    Place::of_points(at, settings.seam_x().unwrap_or(0.0), objects.lowest_mm())
 }

@@ -228,25 +228,16 @@ impl Served<'_> {
         sewn: f64,
         added: usize,
     ) -> Change {
-        let mut bounds = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
-        for stretch in stretches {
+        let at = stretches.iter().flat_map(|stretch| {
             let samples = &self.junctions[stretch.junction].samples;
-            for i in stretch.samples.clone() {
-                let at = samples[i % samples.len()].at;
-                bounds = [
-                    bounds[0].min(at.x),
-                    bounds[1].min(at.y),
-                    bounds[2].max(at.x),
-                    bounds[3].max(at.y),
-                ];
-            }
-        }
+            stretch.samples.clone().map(|i| samples[i % samples.len()].at)
+        });
         let seam = self.settings.seam_x().unwrap_or(0.0);
         Change {
             id: format!("guard-{}", self.under().id),
             pass: PassName::Guard,
             objects: self.ids(stretches),
-            place: Place::of_bounds(bounds, seam, self.objects.lowest_mm()),
+            place: Place::of_points(at, seam, self.objects.lowest_mm()),
             before: format!(
                 "{wanted:.1} mm where the stitches cross or pull apart, held by nothing"
             ),

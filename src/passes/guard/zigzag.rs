@@ -19,7 +19,8 @@ pub struct Zigzag {
     pub length: f64,
 }
 
-/// Zigzags along a stretch, closer than the garment's by a factor `pitch`: one, or several where the cover is too narrow in between.
+/// Zigzags along a stretch, at the garment's pitch times `pitch`: one, or several where the cover is too
+/// narrow in between.
 pub fn along(
     junction: &Junction,
     stretch: &UnguardedStretch,

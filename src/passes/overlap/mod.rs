@@ -21,6 +21,8 @@ mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use geo::Rect;
+
 use self::target::{Around, BandStyle, Demand, Target};
 use self::words::Measure;
 use super::Outcome;
@@ -156,7 +158,7 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
     let around = Around { covers, others, most };
     match object.fill().filter(|_| is_new(object)) {
         Some(fill) => {
-            // The last row may lie up to two pitches inside an outline that runs along it.
+            // The last row may lie up to a pitch inside an outline that runs along it.
             let style = BandStyle { deeper: fill.row_pitch, back: NOTCH_MM };
             let target = Target::new(object, open, &around, style);
             let junctions: Vec<Junction> = open.iter().map(|d| d.junction.clone()).collect();
@@ -175,11 +177,10 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
 /// Areas of all other objects near one.
 fn others(objects: &Objects, position: usize) -> Vec<&Footprint> {
     let Some(own) = objects.items[position].footprint.bounding_rect() else { return Vec::new() };
-    let near = |object: &Object| {
-        object.footprint.bounding_rect().is_some_and(|other| boxes::near(own, other, REACH_MM))
-    };
     let all = objects.items.iter().enumerate();
-    all.filter(|(k, object)| *k != position && near(object)).map(|(_, o)| &o.footprint).collect()
+    all.filter(|(k, object)| *k != position && reaches(own, object))
+        .map(|(_, o)| &o.footprint)
+        .collect()
 }
 
 /// How far inside an edge along them the last rows may lie, mm: joined in a V they reach it at every
@@ -193,10 +194,13 @@ fn steps_mm(fill: &Fill) -> f64 {
 /// What lies over an object and hides: the extension may go beneath any of it.
 fn covers(objects: &Objects, position: usize) -> Vec<&Object> {
     let Some(own) = objects.items[position].footprint.bounding_rect() else { return Vec::new() };
-    let near = |object: &Object| {
-        object.footprint.bounding_rect().is_some_and(|other| boxes::near(own, other, REACH_MM))
-    };
-    objects.items[position + 1..].iter().filter(|o| o.hides && !o.held && near(o)).collect()
+    let over = objects.items[position + 1..].iter();
+    over.filter(|o| o.hides && !o.held && reaches(own, o)).collect()
+}
+
+/// Does an object lie so near a box that an extension may meet it?
+fn reaches(own: Rect<f64>, object: &Object) -> bool {
+    object.footprint.bounding_rect().is_some_and(|other| boxes::near(own, other, REACH_MM))
 }
 
 /// Junctions of the changed object with the later neighbours beside it.

@@ -106,11 +106,6 @@ pub fn left(object: &Object, overs: &[u32], result: &Measure, settings: &Setting
 }
 
 fn place(objects: &Objects, places: &[(Coord<f64>, f64)], settings: &Settings) -> Place {
-    let empty = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
-    let bounds = places
-        .iter()
-        .fold(empty, |b, (at, _)| [b[0].min(at.x), b[1].min(at.y), b[2].max(at.x), b[3].max(at.y)]);
-    let needles = objects.items.iter().flat_map(|object| object.needles());
-    let lowest = needles.map(|(_, n)| n.at.mm().y).fold(f64::INFINITY, f64::min);
-    Place::of_bounds(bounds, settings.seam_x().unwrap_or(0.0), lowest)
+    let at = places.iter().map(|(at, _)| *at);
+    Place::of_points(at, settings.seam_x().unwrap_or(0.0), objects.lowest_mm())
 }
