@@ -250,20 +250,22 @@ fn is_step(run: &[Pt], at: usize) -> bool {
     short(at.checked_sub(1).and_then(|before| run.get(before))) || short(run.get(at + 1))
 }
 
-/// What lay on top of a neighbour still does.
+/// What lay on top of a neighbour still does. Where an object is read back in pieces, its largest
+/// tells: a scrap of its neighbour's new underlay may have been taken for one of them.
 fn layers_kept(before: &Sewn, after: &Sewn) -> Vec<Violation> {
-    let mut rank: HashMap<ObjectId, usize> = HashMap::new();
+    let mut largest: HashMap<ObjectId, (usize, usize)> = HashMap::new();
     for (position, object) in after.judged.objects.items.iter().enumerate() {
-        if let Some(name) = after.name(object.id) {
-            rank.entry(name).or_insert(position);
+        let Some(name) = after.name(object.id) else { continue };
+        let size = object.top().count();
+        let known = largest.entry(name).or_insert((size, position));
+        if size > known.0 {
+            *known = (size, position);
         }
     }
+    let rank = |id: &ObjectId| largest.get(id).map(|(_, position)| *position);
     let mut violations: Vec<Violation> = Vec::new();
     for junction in before.judged.junctions {
-        let (Some(under), Some(over)) = (rank.get(&junction.under), rank.get(&junction.over))
-        else {
-            continue;
-        };
+        let Some((under, over)) = rank(&junction.under).zip(rank(&junction.over)) else { continue };
         if under > over {
             let at = junction.samples.first().map_or(Coord::zero(), |sample| sample.at);
             let words = format!(
