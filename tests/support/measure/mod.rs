@@ -84,7 +84,7 @@ impl<'a> Trial<'a> {
     }
 
     /// Penetrations of an object's top stitching, with what was added before and after it without a
-    /// jump: of a satin crossings that turn back on each other, of a fill whatever stays beside it
+    /// jump: of a satin crossings, of a fill whatever stays beside it
     /// and was no other object's.
     pub fn span(&self, piece: usize) -> Option<Range<usize>> {
         let (first, last) = self.spans[piece]?;
@@ -99,7 +99,7 @@ impl<'a> Trial<'a> {
         let alike: &dyn Fn(&Stitch, &Stitch) -> bool = match self.piece(piece).class.as_str() {
             "fill" => &move |_, s| own(s),
             "split-satin" => &|last, s| axis_angle(last.axis(), s.axis()) < 20.0,
-            _ => &|last, s| s.length() > 0.6 * last.length() && turn(last.axis(), s.axis()) > 120.0,
+            _ => &crossing_goes_on,
         };
         let before = more(alike, all[..=from].iter().rev());
         let after = more(alike, all[to..].iter());
@@ -148,6 +148,16 @@ impl<'a> Trial<'a> {
         let now = mean_axis(rows::rows(self, piece).iter().map(Stitch::axis));
         now.unwrap_or([angle.cos(), angle.sin()])
     }
+}
+
+/// Crossings turn back on each other, shorter ones too where an oblique end is filled; what is
+/// shorter still is a tie. A long one may have needle points on its way.
+fn crossing_goes_on(last: &Stitch, s: &Stitch) -> bool {
+    /// Longer than any stitch of a tie, mm.
+    const NO_TIE: f64 = 1.5;
+    let (turned, long) = (turn(last.axis(), s.axis()), s.length().max(last.length()) > NO_TIE);
+    let turns_back = turned > 120.0 && s.length() > NO_TIE.min(0.6 * last.length());
+    turns_back || long && turned < 10.0
 }
 
 /// How many stitches after the first go on like it, without a jump; doubled points count as like.
