@@ -30,6 +30,10 @@ const NEAR_MM: f64 = 3.0;
 /// A crossing is at least this share of the usual width.
 const ACROSS: f64 = 0.6;
 
+/// Added crossings, which are hidden, reach this far beyond the rails at a corner, mm (J: the usual
+/// allowance).
+const WIDER_MM: f64 = 1.0;
+
 /// Areas smaller than this that stay empty get no rows of their own, mm² (J).
 const AREA_MIN_MM2: f64 = 0.4;
 
@@ -167,7 +171,7 @@ fn crossings_beyond(
             level: (dot(at, out) + dot(other, out)) / 2.0,
             pitch: (satin.same_side_pitch / 2.0).max(0.1),
             stitch: settings.profile.numbers.satin_width_warn_mm,
-            bounds: (low, high),
+            bounds: (low - WIDER_MM, high + WIDER_MM),
         };
         let extent = base.extent(area);
         let shared = high.min(extent.along.1) - low.max(extent.along.0);

@@ -29,7 +29,7 @@ use super::Outcome;
 use super::relay::{Covers, is_new, laid_anew};
 use crate::geometry::footprint::Footprint;
 use crate::geometry::{boxes, engine};
-use crate::objects::{Fill, Object, ObjectId, Objects};
+use crate::objects::{Object, ObjectId, Objects, Shape};
 use crate::settings::{PassName, Settings};
 use crate::survey::{Junction, Lack, junctions, junctions_among, lacks};
 
@@ -167,7 +167,7 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
             laid_anew(object, fill.angle, area, &covers, &settings.profile.numbers).ok()
         }
         None => {
-            let style = BandStyle { deeper: object.fill().map_or(0.0, steps_mm), back: 0.0 };
+            let style = BandStyle { deeper: steps_mm(object), back: 0.0 };
             let target = Target::new(object, open, &around, style);
             extend::extend(object, &target, settings)
         }
@@ -183,12 +183,18 @@ fn others(objects: &Objects, position: usize) -> Vec<&Footprint> {
         .collect()
 }
 
-/// How far inside an edge along them the last rows may lie, mm: joined in a V they reach it at every
-/// second place only.
-fn steps_mm(fill: &Fill) -> f64 {
-    let joined = fill.rows.windows(2).filter(|rows| rows[0].1 == rows[1].0).count();
-    let in_v = 2 * joined > fill.rows.len();
-    if in_v { 2.0 * fill.row_pitch } else { fill.row_pitch }
+/// How far inside an edge along them the last rows or crossings may lie, mm: rows joined in a V
+/// reach it at every second place only.
+fn steps_mm(object: &Object) -> f64 {
+    match &object.shape {
+        Shape::Fill(fill) => {
+            let joined = fill.rows.windows(2).filter(|rows| rows[0].1 == rows[1].0).count();
+            let in_v = 2 * joined > fill.rows.len();
+            if in_v { 2.0 * fill.row_pitch } else { fill.row_pitch }
+        }
+        Shape::Satin(satin) => satin.same_side_pitch / 2.0,
+        _ => 0.0,
+    }
 }
 
 /// What lies over an object and hides: the extension may go beneath any of it.

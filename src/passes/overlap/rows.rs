@@ -9,7 +9,7 @@ use crate::geometry::vector::{distance, dot};
 use crate::objects::Side;
 
 /// Added rows shorter than this are left out, mm (J).
-const ROW_MIN_MM: f64 = 0.8;
+const ROW_MIN_MM: f64 = 0.6;
 
 /// Longest stitch on the hidden way back from the last row, mm (J).
 const RETURN_MM: f64 = 2.5;
