@@ -28,6 +28,8 @@ const THERE: f64 = 1.0;
 const HYSTERESIS: f64 = 0.1;
 /// The edge run of a short column has one stitch of about this length beside each edge, mm (J).
 const DOT_STITCH: f64 = 1.1;
+/// The stitch from one edge to the other is at least this long, mm: the shortest on the machine.
+const TURN: f64 = 0.5;
 /// In a narrow column the two runs lie no further in than this share of its width: they would meet.
 const NARROW_SHARE: f64 = 0.39;
 /// Stitches of a zigzag in a narrow column run at 45° at the flattest, and no shorter than this
@@ -148,9 +150,19 @@ impl<'a> ColumnUnder<'a> {
             path.go(Label::EdgeRun, ends.map(|(rail, i)| self.beside(rail, i)));
             return;
         }
-        let mut line: Vec<Coord<f64>> = along(first_rail, (from, to)).collect();
-        line.extend(along(1 - first_rail, back));
-        self.lay(path, Label::EdgeRun, line.into_iter(), self.n.edge_run_stitch_mm);
+        for line in [along(first_rail, (from, to)).collect(), along(1 - first_rail, back).collect()]
+        {
+            self.lay_whole(path, line);
+        }
+    }
+
+    /// The edge run along a line from where it is a stitch away on, as far as its end.
+    fn lay_whole(&self, path: &mut Path, line: Vec<Coord<f64>>) {
+        let (stitch, curve_stitch) = (self.n.edge_run_stitch_mm, self.n.edge_run_curve_stitch_mm);
+        let at = path.at();
+        let is_there = |to: &Coord<f64>| at.is_some_and(|at| distance(at, *to) < TURN);
+        let line: Vec<Coord<f64>> = line.into_iter().skip_while(is_there).collect();
+        path.go(Label::EdgeRun, run(&line, RunStyle { curve_stitch, ..RunStyle::of(stitch) }));
     }
 
     /// The stations half a stitch to either side of the middle, as far as there are any.
