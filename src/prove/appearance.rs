@@ -43,6 +43,8 @@ const RIM_MM: f64 = 3.0;
 const SLIT_CELLS: usize = 4;
 /// Marks new stitches that must not show.
 const SECRET: u16 = 1 << 15;
+/// Marks thread of old uncut jumps that are gone: it is no part of the look.
+const LOOSE: u16 = 1 << 15;
 /// Marks what of a turned fill must stay covered.
 const CORE: u16 = 1 << 15;
 /// Colours that can be told apart; further ones share the last.
@@ -101,8 +103,14 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let width = settings.profile.numbers.thread_width_mm;
     let windows = Windows::of([before, after], &empty, width);
     // What a cell showed before is also looked for beside it.
-    let was = colours.picture(before, &empty, &windows, HOLE_CELLS);
-    let is = colours.picture(after, &empty, &windows, 0);
+    let was = colours.picture(before, &empty, &windows, HOLE_CELLS, |stitch| match stitch.sewn {
+        true => 0,
+        false => LOOSE,
+    });
+    let is = colours.picture(after, &empty, &windows, 0, |stitch| match is_secret(after, stitch) {
+        true => SECRET,
+        false => 0,
+    });
     let turned = Turned::new(before, &empty, blame, &colours);
     let own = OnceCell::new();
     let wider = widened(before, &empty, blame, &colours);
@@ -179,8 +187,16 @@ impl Colours<'_> {
         (first.min(COLOURS_MAX) + 1) as u16
     }
 
-    /// What of a tape shows in the windows and up to `rim` cells beside them.
-    fn picture(&self, sewn: &Sewn, empty: &Canvas, windows: &Windows, rim: usize) -> Canvas {
+    /// What of a tape shows in the windows and up to `rim` cells beside them, each stitch with its
+    /// mark.
+    fn picture(
+        &self,
+        sewn: &Sewn,
+        empty: &Canvas,
+        windows: &Windows,
+        rim: usize,
+        mark: impl Fn(&Stitch) -> u16,
+    ) -> Canvas {
         let width = self.settings.profile.numbers.thread_width_mm;
         let mut canvas = empty.alike();
         let mut colour = (u32::MAX, 0);
@@ -192,8 +208,8 @@ impl Colours<'_> {
             if !stitch.sewn && stitch.known || !windows.shows(stitch, empty, rim) {
                 continue;
             }
-            let secret = if is_secret(sewn, stitch) { SECRET } else { 0 };
-            canvas.lay_stitch(stitch.from.mm(), stitch.to.mm(), width, colour.1 | secret);
+            let value = colour.1 | mark(stitch);
+            canvas.lay_stitch(stitch.from.mm(), stitch.to.mm(), width, value);
         }
         canvas
     }
@@ -211,8 +227,11 @@ fn is_secret(sewn: &Sewn, stitch: &Stitch) -> bool {
 }
 
 fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) -> Option<Fault> {
-    let (before, after) = (was.cells()[index] & !SECRET, is.cells()[index]);
+    let (before, after) = (was.cells()[index], is.cells()[index]);
     let (after, secret) = (after & !SECRET, after & SECRET != 0);
+    if before & LOOSE != 0 {
+        return secret.then_some(Fault::Secret);
+    }
     let moved = before == after || within(was, index, 1, |cell| cell & !SECRET == after);
     let texture = turned.and_then(|turned| turned.texture(index, was, is));
     if moved || texture == Some(Texture::Declared) {

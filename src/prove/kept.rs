@@ -7,6 +7,7 @@ use geo::Coord;
 use super::Violation;
 use super::blame::Blame;
 use super::quick::Index;
+use super::same;
 use super::sewn::Sewn;
 use crate::design::Pt;
 use crate::objects::{Class, Label, Object, ObjectId};
@@ -23,6 +24,9 @@ const CLEANED: [PassName; 3] = [PassName::MergeShort, PassName::ThinCrowded, Pas
 const STEP_MM: f64 = 0.4;
 /// Hidden ends of crossings may move this far, mm (J: the allowance and what it lacked).
 const MOVED_MAX_MM: f64 = 6.0;
+/// Columns that are widened move by no more than this at either edge, mm (J: half of what the look
+/// bears, and rounding).
+const BESIDE_MM: f64 = 0.3;
 /// Places at which the beginning of a run is looked for (J: a run that is there begins at one of
 /// the first).
 const TRIES_MAX: usize = 64;
@@ -54,6 +58,28 @@ impl<'a> Places<'a> {
     /// Penetrations at a needle point of a stop.
     fn of_point(&self, stop: u32, point: Pt) -> &[u32] {
         self.at.places(&(stop, point))
+    }
+
+    /// The same for a run of which every needle point may have been moved a little.
+    fn align_beside(&self, stop: u32, run: &[Pt]) -> Vec<Option<usize>> {
+        let points = &self.after.judged.design.points;
+        let follow = |start: u32| -> Vec<Option<usize>> {
+            let mut next = start as usize;
+            let beside = |at: &Pt| {
+                let end = (next + LOOK_AHEAD).min(points.len());
+                let is_it = |i: &usize| {
+                    points[*i].distance(*at) <= BESIDE_MM && self.after.stops[*i] == stop
+                };
+                let found = (next..end).find(is_it);
+                next = found.map_or(next, |found| found + 1);
+                found
+            };
+            run.iter().map(beside).collect()
+        };
+        let starts = run.first().into_iter().flat_map(|first| same::around(*first));
+        let starts = starts.flat_map(|at| self.of_point(stop, at)).take(TRIES_MAX);
+        let ways = starts.map(|start| follow(*start));
+        ways.max_by_key(|way| way.iter().flatten().count()).unwrap_or_else(|| vec![None; run.len()])
     }
 
     /// The best place of a run of needle points in the tape: for each of them its penetration
@@ -125,7 +151,10 @@ fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> O
     }
     let run = run_of(object);
     let stop = before.stops.get(first_index(object)?).copied()?;
-    let mut aligned = places.align(stop, &run);
+    let mut aligned = match did(PassName::WidenThin) {
+        true => places.align_beside(stop, &run),
+        false => places.align(stop, &run),
+    };
     if did(PassName::EdgeRun) {
         // The first and the last may be underlay that was replaced: the recogniser cannot tell.
         pardon_ends(&mut aligned);

@@ -87,7 +87,7 @@ fn most_voted<I: Iterator<Item = ObjectId>>(
 }
 
 /// The points to which a needle point may have been moved a little.
-fn around(at: Pt) -> impl Iterator<Item = Pt> {
+pub fn around(at: Pt) -> impl Iterator<Item = Pt> {
     const FAR: i32 = 2;
     (-FAR..=FAR).flat_map(move |dx| (-FAR..=FAR).map(move |dy| at + Pt::new(dx, dy)))
 }

@@ -9,6 +9,7 @@ use super::column::Column;
 use super::run::{RunStyle, run};
 use super::underlay::Path;
 use super::zigzag::between_rails;
+use crate::design::Pt;
 use crate::garment::Numbers;
 use crate::geometry::polyline::{distance, nearest_on_segment};
 use crate::objects::Label;
@@ -159,10 +160,15 @@ impl<'a> ColumnUnder<'a> {
     /// The edge run along a line from where it is a stitch away on, as far as its end.
     fn lay_whole(&self, path: &mut Path, line: Vec<Coord<f64>>) {
         let (stitch, curve_stitch) = (self.n.edge_run_stitch_mm, self.n.edge_run_curve_stitch_mm);
+        let style = RunStyle { curve_stitch, ..RunStyle::of(stitch) };
         let at = path.at();
-        let is_there = |to: &Coord<f64>| at.is_some_and(|at| distance(at, *to) < TURN);
+        let is_there = |to: &Coord<f64>| {
+            at.is_some_and(|at| Pt::from_mm(at).distance(Pt::from_mm(*to)) < TURN)
+        };
         let line: Vec<Coord<f64>> = line.into_iter().skip_while(is_there).collect();
-        path.go(Label::EdgeRun, run(&line, RunStyle { curve_stitch, ..RunStyle::of(stitch) }));
+        let way: Vec<Coord<f64>> = at.into_iter().chain(line.first().copied()).collect();
+        path.go(Label::EdgeRun, run(&way, style));
+        path.go(Label::EdgeRun, run(&line, style));
     }
 
     /// The stations half a stitch to either side of the middle, as far as there are any.

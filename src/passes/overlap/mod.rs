@@ -192,7 +192,7 @@ fn steps_mm(object: &Object) -> f64 {
             let in_v = 2 * joined > fill.rows.len();
             if in_v { 2.0 * fill.row_pitch } else { fill.row_pitch }
         }
-        Shape::Satin(satin) => satin.same_side_pitch / 2.0,
+        Shape::Satin(satin) if !satin.closed => satin.same_side_pitch / 2.0,
         _ => 0.0,
     }
 }
