@@ -30,8 +30,7 @@ const EXTENDED: f64 = 1.9;
 const ENDS: f64 = 1.0;
 /// A run serves the edge that it is nearer to by at least this much, mm.
 const NEARER: f64 = 0.1;
-/// Shorter columns (mm, J) need no edge run: two turns would be all of it. A centre run is needed
-/// from the length of a junction only.
+/// Shorter columns (mm, J) need no underlay along them: two turns would be all of it.
 const EDGE_MIN: f64 = 2.5;
 /// Most stitches of a tie that count as one (J: no published number); short runs to and fro beside an
 /// edge may be taken for more of it.
@@ -136,7 +135,7 @@ impl<'a> Coverage<'a> {
         if let Some(satin) = object.satin() {
             let longest = satin.rails.iter().map(|rail| length(rail)).fold(0.0, f64::max);
             let edges = takes_edges(satin, n);
-            if longest < if edges { EDGE_MIN } else { n.junction_min_length_mm } {
+            if longest < EDGE_MIN {
                 return None;
             }
             let under = || self.under(object, place).iter().map(|s| length(s)).sum::<f64>();
