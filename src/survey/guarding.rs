@@ -29,7 +29,7 @@ pub struct UnguardedStretch {
 const ROUNDING_MM: f64 = 0.05;
 
 /// Share of a crossing that may go unheld (J): links and ends leave small breaks.
-pub const OPEN_MAX: f64 = 0.15;
+pub const OPEN_MAX: f64 = 0.1;
 
 /// Breaks up to this length do not end a stretch, mm (J).
 const BRIDGE_MM: f64 = 1.0;
@@ -126,7 +126,7 @@ fn held_by_stitches(
         return held;
     }
     let span = settings.profile.numbers.guard_hold_mm - ROUNDING_MM;
-    let holds = settings.profile.numbers.guard_hold_every_mm / 2.0 + ROUNDING_MM;
+    let holds = settings.profile.numbers.guard_hold_every_mm / 2.0;
     // Position and stop of the object sewn first at each junction that needs holding.
     let first: Vec<Option<(usize, u32)>> = junctions
         .iter()
