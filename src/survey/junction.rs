@@ -84,6 +84,9 @@ const FADE_MM: f64 = 1.0;
 /// Share of a curve along which two push sides meet, from which it closes by itself (J): elsewhere
 /// a step in the overlap would show.
 const PUSH_SHARE: f64 = 0.8;
+/// Rows that lie no further than this off the curve push against it, degrees (J: steeper ones pull
+/// back by more than a quarter of their pull).
+const ALONG_DEG: f64 = 15.0;
 
 /// The earlier object must show beside the later one by this much, else it merely lies beneath
 /// it with its edge in the same place, mm (J: two points of rounding).
@@ -265,8 +268,11 @@ fn hides_beyond(samples: &[Sample], start: bool, over: &Area) -> bool {
     over.object.hides && over.locator.contains(beyond)
 }
 
+/// Do both run so near along the curve that they push more than they pull?
 fn both_push(sample: &Sample) -> bool {
-    sample.under_meeting == Meeting::PushSide && sample.over_meeting == Meeting::PushSide
+    let normal = line_angle(sample.inward);
+    let along = |direction: f64| between_lines(direction, normal) >= 90.0 - ALONG_DEG;
+    along(sample.under_direction) && along(sample.over_direction)
 }
 
 /// Does a third object lie over a place?
