@@ -23,6 +23,10 @@ const BEYOND_MM: [f64; 3] = [1.2, 0.9, 0.6];
 /// as a thin overlap).
 const GAP_MM: f64 = 0.5;
 
+/// Edges this far from another are no junction with it, mm: a little more than the widest gap that
+/// counts as one.
+const CLEAR_MM: f64 = 0.45;
+
 /// Nothing comes nearer than this to the outer edges of what hides it, mm: half a thread.
 const PEEK_MM: f64 = 0.2;
 
@@ -93,11 +97,7 @@ impl<'a> Target<'a> {
             covers.iter().map(|cover| &*cover.footprint).collect();
         let covers: Vec<&Locator> = covers.iter().map(|cover| cover.footprint.locator()).collect();
         let hidden = |at: Coord<f64>| covers.iter().any(|cover| cover.contains(at));
-        let mut pieces: Vec<Polygon<f64>> = Vec::new();
-        for demand in demands {
-            let strips = strips_of(quads(demand, style, &hidden));
-            pieces.extend(strips.iter().flat_map(|ends| strips::chains(ends)));
-        }
+        let pieces = pieces_of(demands, style, &hidden);
         // Mostly all of it lies well under a cover or in the object: then nothing can peek out.
         let footprint = object.footprint.clone();
         let own = footprint.locator();
@@ -107,6 +107,16 @@ impl<'a> Target<'a> {
         };
         let any_peeks = !corners.into_iter().all(is_held);
         let band = engine::union_positive(&pieces);
+        let near = strangers(&band, demands, around.covers);
+        let band = match style.deeper > 0.0 && !near.0.is_empty() {
+            // Coming up to one more neighbour would want another extension, under that.
+            true => {
+                let plain = pieces_of(demands, BandStyle { deeper: 0.0, ..style }, &hidden);
+                let deeper = engine::difference(&band, &near);
+                engine::union_all(&[&engine::union_positive(&plain), &deeper])
+            }
+            false => band,
+        };
         let band = match any_peeks {
             true => concealed(&band, &object.footprint, &cover_areas),
             false => band,
@@ -195,6 +205,29 @@ impl<'a> Target<'a> {
     pub fn near(&self, at: Coord<f64>, within: f64) -> bool {
         self.inward.of(at).is_some_and(|(sample, _)| distance(sample, at) <= within)
     }
+}
+
+/// The pieces that the band is put together from.
+fn pieces_of(
+    demands: &[Demand],
+    style: BandStyle,
+    hidden: &dyn Fn(Coord<f64>) -> bool,
+) -> Vec<Polygon<f64>> {
+    let strips = demands.iter().flat_map(|demand| strips_of(quads(demand, style, hidden)));
+    strips.flat_map(|ends| strips::chains(&ends)).collect()
+}
+
+/// Places so near to covers that the object has no junction with yet that it would get one.
+fn strangers(
+    band: &MultiPolygon<f64>,
+    demands: &[Demand],
+    covers: &[&Object],
+) -> MultiPolygon<f64> {
+    let is_known = |cover: &Object| demands.iter().any(|d| d.junction.over == cover.id);
+    let others: Vec<&MultiPolygon<f64>> =
+        covers.iter().filter(|cover| !is_known(cover)).map(|cover| &*cover.footprint).collect();
+    let near: Vec<&MultiPolygon<f64>> = beside(band, &others).collect();
+    engine::offset(&engine::union_all(&near), CLEAR_MM)
 }
 
 /// Areas whose bounds meet those of another.
