@@ -40,8 +40,9 @@ const ON_EDGE_MM: f64 = 0.35;
 /// Hidden needle points keep this distance from what lies ahead of them, mm (J).
 const AHEAD_MM: f64 = 0.2;
 
-/// Hidden stitches may stray this far from the target, mm (J).
+/// Hidden stitches may stray this far from the target, mm (J); others by half a thread.
 const BESIDE_MM: f64 = 0.3;
+const ASTRAY_MM: f64 = 0.2;
 
 /// Rays start this far inside the edge, mm: rounding may put a needle point just outside.
 const STEP_MM: f64 = 0.15;
@@ -188,7 +189,8 @@ impl<'a> Target<'a> {
     pub fn holds(&self, from: Coord<f64>, to: Coord<f64>) -> bool {
         let steps = (distance(from, to) / 0.2).ceil().max(1.0) as u32;
         let inside = |at: Coord<f64>| {
-            self.area.contains(at) || self.hidden(at) && self.area.is_within(at, BESIDE_MM)
+            let by = if self.hidden(at) { BESIDE_MM } else { ASTRAY_MM };
+            self.area.contains(at) || self.area.is_within(at, by)
         };
         (0..=steps).all(|k| inside(from + (to - from) * (f64::from(k) / f64::from(steps))))
     }
