@@ -40,9 +40,9 @@ const ON_EDGE_MM: f64 = 0.35;
 /// Hidden needle points keep this distance from what lies ahead of them, mm (J).
 const AHEAD_MM: f64 = 0.2;
 
-/// Hidden stitches may stray this far from the target, mm (J); others by half a thread.
+/// Hidden stitches may stray this far from the target, mm (J); others by half a thread and rounding.
 const BESIDE_MM: f64 = 0.3;
-const ASTRAY_MM: f64 = 0.2;
+const ASTRAY_MM: f64 = 0.25;
 
 /// Rays start this far inside the edge, mm: rounding may put a needle point just outside.
 const STEP_MM: f64 = 0.15;
