@@ -30,6 +30,11 @@ const NEAR_MM: f64 = 3.0;
 /// A crossing is at least this share of the usual width.
 const ACROSS: f64 = 0.6;
 
+/// Where the corner of a column lies under its neighbour's edge, so many of the needle points at its
+/// end go out beside it, and by no more than this, mm (J: the usual allowance).
+const END_NEEDLES: usize = 6;
+const CORNER_MM: f64 = 1.0;
+
 /// Added crossings, which are hidden, reach this far beyond the rails at a corner, mm (J: the usual
 /// allowance).
 const WIDER_MM: f64 = 1.0;
@@ -91,19 +96,26 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
 
 fn growth(object: &Object, chains: &[Chain], target: &Target) -> Growth {
     let straight_rows = object.class == Class::Fill;
+    let open_column = object.satin().is_some_and(|satin| !satin.closed);
     let longest = if straight_rows { ROW_REACH_MM } else { SATIN_REACH_MM };
     chains
         .iter()
         .map(|chain| {
             chain
                 .iter()
-                .map(|needle| {
-                    let looks = if straight_rows {
-                        target.near(needle.at, NEAR_MM)
+                .enumerate()
+                .map(|(i, needle)| {
+                    let (at, axis) = (needle.at, needle.axis);
+                    let at_end = i.min(chain.len() - 1 - i) < END_NEEDLES;
+                    if straight_rows && target.near(at, NEAR_MM)
+                        || !straight_rows && target.faces(at, axis, NEAR_MM)
+                    {
+                        target.reach(at, axis, longest)
+                    } else if open_column && at_end && target.near(at, CORNER_MM) {
+                        target.reach_up_to(at, axis, CORNER_MM)
                     } else {
-                        target.faces(needle.at, needle.axis, NEAR_MM)
-                    };
-                    if looks { target.reach(needle.at, needle.axis, longest) } else { 0.0 }
+                        0.0
+                    }
                 })
                 .collect()
         })

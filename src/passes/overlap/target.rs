@@ -140,6 +140,18 @@ impl<'a> Target<'a> {
     /// How far the edge can go from a needle point along an axis (a unit vector pointing out of
     /// the object), mm; 0 where it is not to be extended.
     pub fn reach(&self, from: Coord<f64>, axis: Coord<f64>, longest: f64) -> f64 {
+        let reach = self.uncovered_reach(from, axis, longest);
+        if reach > longest { 0.0 } else { self.covered(from, axis, reach) }
+    }
+
+    /// The same as far as `most`, mm, where it could go further.
+    pub fn reach_up_to(&self, from: Coord<f64>, axis: Coord<f64>, most: f64) -> f64 {
+        let reach = self.uncovered_reach(from, axis, most);
+        self.covered(from, axis, reach.min(most))
+    }
+
+    /// How far it can go before the end is seen to lie under a cover.
+    fn uncovered_reach(&self, from: Coord<f64>, axis: Coord<f64>, longest: f64) -> f64 {
         let start = from - axis * STEP_MM;
         if !self.footprint.locator().contains(start) {
             return 0.0;
@@ -157,7 +169,7 @@ impl<'a> Target<'a> {
         {
             reach = (returns / 2.0 - STEP_MM).max(0.0);
         }
-        if reach > longest { 0.0 } else { self.covered(from, axis, reach) }
+        reach
     }
 
     /// The longest part of a reach whose end lies well under a cover.

@@ -150,14 +150,15 @@ impl<'a> Trial<'a> {
     }
 }
 
-/// Crossings turn back on each other, shorter ones too where an oblique end is filled; what is
-/// shorter still is a tie. A long one may have needle points on its way.
+/// Crossings turn back on each other, shorter ones too where an oblique end is filled, and a long one
+/// may have needle points on its way. A tie that passes for crossings lies inside the column.
 fn crossing_goes_on(last: &Stitch, s: &Stitch) -> bool {
+    /// Shortest part of a crossing, mm.
+    const LEAST: f64 = 0.5;
     /// Longer than any stitch of a tie, mm.
     const NO_TIE: f64 = 1.5;
     let (turned, long) = (turn(last.axis(), s.axis()), s.length().max(last.length()) > NO_TIE);
-    let turns_back = turned > 120.0 && s.length() > NO_TIE.min(0.6 * last.length());
-    turns_back || long && turned < 10.0
+    turned > 120.0 && s.length() > LEAST || long && turned < 10.0
 }
 
 /// How many stitches after the first go on like it, without a jump; doubled points count as like.
