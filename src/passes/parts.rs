@@ -13,8 +13,9 @@ use crate::stitch::underlay::Path;
 /// New needle points keep at least this distance from their neighbours, mm: nearer ones pile up
 /// thread.
 pub const SHORTEST: f64 = 0.3;
-/// A new needle point this close (mm) to the first of the top stitching is left out.
-const CROWDED: f64 = 0.5;
+/// New underlay has no shorter stitches than this, mm, nor comes as near to the first needle point of
+/// the top stitching.
+pub const CROWDED: f64 = 0.5;
 
 /// The parts of an object in sewing order, by what they do.
 #[derive(Clone, Debug)]
@@ -127,7 +128,7 @@ impl Cut {
             }
             let mut kept: Vec<Needle> = Vec::with_capacity(needles.len());
             for needle in needles {
-                let near = |last: Pt| last.distance(needle.at) < SHORTEST;
+                let near = |last: Pt| last.distance(needle.at) < CROWDED;
                 if needle.origin.is_none() && last.is_some_and(near) {
                     continue;
                 }

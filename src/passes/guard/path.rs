@@ -6,7 +6,7 @@ use super::zigzag::Zigzag;
 use crate::design::{Link, Pt};
 use crate::geometry::vector::distance;
 use crate::objects::{Label, Needle, Part};
-use crate::passes::parts::SHORTEST;
+use crate::passes::parts::CROWDED;
 use crate::settings::Settings;
 use crate::stitch::route::Router;
 use crate::stitch::run::{RunStyle, run};
@@ -75,7 +75,7 @@ impl Toured {
 
     fn push(&mut self, label: Label, needles: &[Coord<f64>]) {
         let mut rounded: Vec<Pt> = needles.iter().map(|c| Pt::from_mm(*c)).collect();
-        rounded.dedup_by(|at, before| at.distance(*before) < SHORTEST);
+        rounded.dedup_by(|at, before| at.distance(*before) < CROWDED);
         if !rounded.is_empty() {
             let needles = rounded.into_iter().map(Needle::new).collect();
             self.parts.push(Part { label, link: Link::Sewn, needles });
