@@ -31,7 +31,7 @@ const ENDS: f64 = 1.0;
 /// A run serves the edge that it is nearer to by at least this much, mm.
 const NEARER: f64 = 0.1;
 /// Shorter columns (mm, J) need no underlay along them: two turns would be all of it.
-const EDGE_MIN: f64 = 2.5;
+const EDGE_MIN: f64 = 2.2;
 /// Most stitches of a tie that count as one (J: no published number); short runs to and fro beside an
 /// edge may be taken for more of it.
 const TIE_STITCHES: usize = 4;
@@ -41,10 +41,16 @@ const SAMPLES_MIN: usize = 2;
 /// is more than the share that may be bare.
 const SAMPLES_SHORT: usize = 8;
 
-/// A stitch of underlay that turns by so much at either end (degrees) leads from row to row: it holds
-/// the edge along its own length, and so much further, mm.
+/// Underlay between two turns of so much (degrees) that is no longer than this (mm, J: open rows lie
+/// half as far apart) leads from row to row: it holds the edge along its own length, and so much
+/// further, mm.
 const STEP_TURN: f64 = 35.0;
+const STEP_LONGEST: f64 = 5.0;
 const STEP_BEYOND: f64 = 0.3;
+
+/// A stitch of which one end lies so much further from the edge than the other (mm, J: the run itself
+/// may lie in a band of about this width) leads away from it.
+const LEADS_AWAY: f64 = 0.75;
 
 /// Measures of one design's underlay.
 #[derive(Debug)]
@@ -207,7 +213,7 @@ impl<'a> Coverage<'a> {
                 let [a, b] = beneath.grid.segments()[i];
                 off >= near
                     && (!beneath.is_step[i] || faces(probe.at, [a, b]))
-                    && cross(probe.direction, b - a).abs() <= slant * norm(b - a)
+                    && cross(probe.direction, b - a).abs() <= (slant * norm(b - a)).min(LEADS_AWAY)
                     && (!probe.wide || 2.0 * off + NEARER <= probe.width)
             })
         };
@@ -231,17 +237,19 @@ struct Beneath {
 
 impl Beneath {
     fn new(segments: Vec<Segment>) -> Self {
-        let turns = |before: &Segment, after: &Segment| {
-            before[1] == after[0]
-                && turn(before[1] - before[0], after[1] - after[0]).abs() >= STEP_TURN
-        };
-        let is_step = (0..segments.len()).map(|i| {
-            let (before, after) = (i.checked_sub(1).map(|k| &segments[k]), segments.get(i + 1));
-            before.zip(after).is_some_and(|(before, after)| {
-                turns(before, &segments[i]) && turns(&segments[i], after)
-            })
-        });
-        Self { is_step: is_step.collect(), grid: SegmentGrid::new(segments) }
+        let joined = |k: usize| segments[k - 1][1] == segments[k][0];
+        let way = |k: usize| segments[k][1] - segments[k][0];
+        // Stitches that follow each other without a sharp turn.
+        let turns = |k: usize| !joined(k) || turn(way(k - 1), way(k)).abs() >= STEP_TURN;
+        let mut is_step = Vec::with_capacity(segments.len());
+        while is_step.len() < segments.len() {
+            let from = is_step.len();
+            let to = (from + 1..segments.len()).find(|k| turns(*k)).unwrap_or(segments.len());
+            let length: f64 = (from..to).map(|k| norm(way(k))).sum();
+            let between = from > 0 && joined(from) && to < segments.len() && joined(to);
+            is_step.resize(to, between && length <= STEP_LONGEST);
+        }
+        Self { grid: SegmentGrid::new(segments), is_step }
     }
 }
 
