@@ -36,17 +36,41 @@ pub fn new(
     let violation = |finding: &Finding| {
         let name = |id: &u32| names.get(&ObjectId(*id)).map(|original| original.0);
         let objects: Vec<u32> = finding.objects.iter().filter_map(name).collect();
-        if objects.is_empty() || objects.iter().any(|object| had(finding.kind, *object)) {
+        // What nothing original is known to be, like a guard, is laid to what was done around it.
+        let is_own = |first: u32, change: &Change| match objects.is_empty() {
+            true => is_near(finding, change),
+            false => objects.contains(&first),
+        };
+        if objects.iter().any(|object| had(finding.kind, *object)) {
             return None;
         }
-        let own = |change: &&Change| change.objects.first().is_some_and(|id| objects.contains(id));
+        let own =
+            |change: &&Change| change.objects.first().is_some_and(|first| is_own(*first, change));
         let made = |pass: &PassName| changes.iter().filter(own).any(|change| change.pass == *pass);
         let pass = LIKELIEST.into_iter().find(made)?;
         let words = format!("it would bring about what was not there: {}", finding.words);
+        let first = |change: &Change| change.objects.first().copied();
+        let objects = match objects.is_empty() {
+            true => changes
+                .iter()
+                .filter(own)
+                .filter(|c| c.pass == pass)
+                .find_map(first)
+                .into_iter()
+                .collect(),
+            false => objects,
+        };
         Some(Violation { pass: Some(pass), objects, words, at: None })
     };
     let due = |finding: &&Finding| finding.pass.is_none_or(|pass| running.contains(&pass));
     faults(after).filter(more).filter(due).filter_map(violation).collect()
+}
+
+/// Does a finding lie within the place of a change?
+fn is_near(finding: &Finding, change: &Change) -> bool {
+    let [x0, y0, x1, y1] = change.place.bounds_mm;
+    let [a0, b0, a1, b1] = finding.place.bounds_mm;
+    !finding.objects.is_empty() && a0 >= x0 && b0 >= y0 && a1 <= x1 && b1 <= y1
 }
 
 fn faults(findings: &[Finding]) -> impl Iterator<Item = &Finding> {

@@ -2,6 +2,8 @@
 //! than there counts. (No record can move the needle by more than 121 points per axis: the format
 //! has no room for more.)
 
+use std::cell::OnceCell;
+
 use geo::{Coord, Rect};
 
 use super::blame::Blame;
@@ -155,16 +157,26 @@ fn crowding(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) -> 
     let numbers = &settings.profile.numbers;
     let radius = numbers.crowd_radius_mm.max(0.05);
     let now = Neighbours::of(after, radius);
+    let then = OnceCell::new();
+    let then = || then.get_or_init(|| Neighbours::of(before, radius));
+    // The first crowd that would be refused is one too many, if only a new needle point beside an
+    // old one makes it; where there is one already, rounding is borne.
+    let had_any = OnceCell::new();
+    let is_refused = |at: &Coord<f64>| f64::from(then().count(*at)) > numbers.crowd_refuse;
+    let had_any = || *had_any.get_or_init(|| then().points.iter().any(is_refused));
+    let most = |at: Coord<f64>| match now.count(at) {
+        few if f64::from(few) < numbers.crowd_refuse / 2.0 || had_any() => few,
+        _ => now.most_near(at),
+    };
     let crowded = new_points(after)
-        .map(|(index, stitch)| (stitch, now.count(after.judged.design.points[index].mm())))
+        .map(|(index, stitch)| (stitch, most(after.judged.design.points[index].mm())))
         .filter(|(_, count)| f64::from(*count) > numbers.crowd_refuse);
-    let mut then = None;
     let mut told: Vec<Coord<f64>> = Vec::new();
     let mut violations = Vec::new();
     for (stitch, count) in crowded {
         let at = stitch.to.mm();
-        let was = then.get_or_insert_with(|| Neighbours::of(before, radius)).most_near(at);
-        let borne = f64::from(was) + CROWD_ROUNDING;
+        let was = then().most_near(at);
+        let borne = f64::from(was) + if had_any() { CROWD_ROUNDING } else { 0.0 };
         let is_told = |place: &Coord<f64>| distance(*place, at) <= 2.0 * radius;
         if f64::from(count) <= borne || told.iter().any(is_told) {
             continue;
