@@ -1,6 +1,6 @@
 //! Where an object should reach to: its footprint and the band under its neighbours' edges.
 
-use geo::{BoundingRect, Coord, Intersects, MultiPolygon, Polygon};
+use geo::{BoundingRect, Coord, CoordsIter, Intersects, MultiPolygon, Polygon};
 
 use super::layers;
 use crate::geometry::engine;
@@ -238,10 +238,16 @@ fn strangers(
     covers: &[&Object],
 ) -> MultiPolygon<f64> {
     let is_known = |cover: &Object| demands.iter().any(|d| d.junction.over == cover.id);
-    let others: Vec<&MultiPolygon<f64>> =
-        covers.iter().filter(|cover| !is_known(cover)).map(|cover| &*cover.footprint).collect();
-    let near: Vec<&MultiPolygon<f64>> = beside(band, &others).collect();
-    engine::offset(&engine::union_all(&near), CLEAR_MM)
+    let comes_near = |cover: &Object| {
+        let locator = cover.footprint.locator();
+        band.coords_iter().any(|at| locator.is_within(at, CLEAR_MM))
+    };
+    let others: Vec<&MultiPolygon<f64>> = covers
+        .iter()
+        .filter(|cover| !is_known(cover) && comes_near(cover))
+        .map(|cover| &*cover.footprint)
+        .collect();
+    engine::offset(&engine::union_all(&others), CLEAR_MM)
 }
 
 /// Areas whose bounds meet those of another.
