@@ -84,8 +84,8 @@ const FADE_MM: f64 = 1.0;
 /// Share of a curve along which two push sides meet, from which it closes by itself (J): elsewhere
 /// a step in the overlap would show.
 const PUSH_SHARE: f64 = 0.8;
-/// Rows that lie no further than this off the curve push against it, degrees (J: steeper ones pull
-/// back by more than a quarter of their pull).
+/// Rows of a fill that lie no further than this off the curve push against it, degrees (J: steeper
+/// ones pull back by more than a quarter of their pull).
 const ALONG_DEG: f64 = 15.0;
 
 /// The earlier object must show beside the later one by this much, else it merely lies beneath
@@ -240,8 +240,9 @@ fn shared_curves(
                 })
                 .collect();
             let length = curve_length(&samples, closed);
-            let bordered = under.object.fill().is_some() && over.object.satin().is_some();
-            let pushes = samples.iter().filter(|s| both_push(s)).count();
+            let of_fill = under.object.fill().is_some();
+            let bordered = of_fill && over.object.satin().is_some();
+            let pushes = samples.iter().filter(|s| both_push(s, of_fill)).count();
             let closes_itself = !bordered && pushes as f64 >= PUSH_SHARE * samples.len() as f64;
             (length >= settings.profile.numbers.junction_min_length_mm - 1e-9).then_some(Junction {
                 under: under.object.id,
@@ -268,10 +269,12 @@ fn hides_beyond(samples: &[Sample], start: bool, over: &Area) -> bool {
     over.object.hides && over.locator.contains(beyond)
 }
 
-/// Do both run so near along the curve that they push more than they pull?
-fn both_push(sample: &Sample) -> bool {
+/// Do both run so near along the curve that they push more than they pull? Columns whose crossings
+/// do so have no rows that could be added.
+fn both_push(sample: &Sample, of_fill: bool) -> bool {
     let normal = line_angle(sample.inward);
-    let along = |direction: f64| between_lines(direction, normal) >= 90.0 - ALONG_DEG;
+    let most = if of_fill { ALONG_DEG } else { MEETING_DEG };
+    let along = |direction: f64| between_lines(direction, normal) >= 90.0 - most;
     along(sample.under_direction) && along(sample.over_direction)
 }
 
