@@ -267,6 +267,54 @@ fn layers_that_change_places_are_caught() {
 }
 
 #[test]
+fn a_scrap_read_as_its_neighbour_changes_no_layers() {
+    // A piece of the satin, as its underlay may be read back, lies before the fill.
+    let cover = Object { stop: 0, ..above() };
+    let needles: Vec<Needle> = cover.top().take(8).collect();
+    let part = Part { label: Label::Satin, link: Link::Trim, needles };
+    let scrap = Object { id: ObjectId(9), parts: vec![part], ..cover.clone() };
+    let before = Sample::of(vec![ground(), cover.clone()]);
+    let flips = |items: Vec<Object>| {
+        let (_, found) = judge_all(&before, &Sample::of(items), &[]);
+        found.iter().filter(|v| v.words.contains("on top of")).count()
+    };
+    assert_eq!(flips(vec![scrap.clone(), ground(), cover.clone()]), 0);
+    assert_eq!(flips(vec![cover, ground(), scrap]), 1);
+}
+
+#[test]
+fn thread_of_a_jump_that_is_gone_is_no_part_of_the_look() {
+    let way = [(10.0, 16.0), (20.0, 16.0), (22.0, 16.0)];
+    let dragged = run(4, 1, &way);
+    let mut jumped = dragged.clone();
+    let needles = jumped.parts[0].needles.split_off(1);
+    jumped.parts.push(Part { label: Label::Run, link: Link::Jump, needles });
+    let before = Sample::of([items(), vec![jumped.clone()]].concat());
+    jumped.parts[1].link = Link::Trim;
+    let after = Sample::of([items(), vec![jumped]].concat());
+    let bare = |found: Vec<Violation>| found.iter().any(|v| v.words.contains("is uncovered"));
+    assert!(!bare(judge_all(&before, &after, &[]).1));
+    // Sewn, the same thread would be.
+    let sewn = Sample::of([items(), vec![dragged]].concat());
+    assert!(bare(judge_all(&sewn, &after, &[]).1));
+}
+
+#[test]
+fn a_column_that_is_wider_all_along_has_lost_nothing() {
+    let wider = edited(above(), |needles| {
+        for needle in needles {
+            needle.at = needle.at + Pt::new(0, if needle.at.y > 100 { 1 } else { -1 });
+        }
+    });
+    let lost = |changes: &[Change]| {
+        let found = against(vec![ground(), wider.clone(), apart()], changes);
+        found.iter().any(|v| v.words.contains("are lost"))
+    };
+    assert!(!lost(&[change(PassName::WidenThin, 2)]));
+    assert!(lost(&[]));
+}
+
+#[test]
 fn a_further_stop_is_caught() {
     let mut more = items();
     more[2].stop = 2;

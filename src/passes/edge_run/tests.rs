@@ -251,3 +251,25 @@ fn others_stay_bit_for_bit() {
     settings.skip.insert((PassName::EdgeRun, ObjectId(4)));
     assert_eq!(edge_run(&all, &settings), Outcome::unchanged(&all));
 }
+
+#[test]
+fn both_runs_of_a_column_go_to_both_of_its_ends() {
+    for width in [1.6, 3.0, 6.0] {
+        let rails = [&[(30.0, width), (38.0, width)][..], &[(30.0, 0.0), (38.0, 0.0)][..]];
+        let column = satin(1, 0, rails[0], rails[1], 0.4);
+        let (_, outcome) = mended(column);
+        let edges = under(&outcome.objects.items[0]);
+        let edges: Vec<_> = edges
+            .iter()
+            .filter(|part| part.label == Label::EdgeRun)
+            .flat_map(|part| &part.needles)
+            .map(|needle| needle.at.mm())
+            .collect();
+        for upper in [false, true] {
+            let rail = edges.iter().filter(|at| (at.y > width / 2.0) == upper).map(|at| at.x);
+            let (low, high) = rail.fold((38.0_f64, 30.0_f64), |(l, h), x| (l.min(x), h.max(x)));
+            // Half a millimetre is kept clear, and the next crossing may lie half a stitch on.
+            assert!(low <= 31.0 && high >= 37.0, "{width} mm, upper {upper}: {low} to {high}");
+        }
+    }
+}
