@@ -151,9 +151,13 @@ impl<'a> ColumnUnder<'a> {
             path.go(Label::EdgeRun, ends.map(|(rail, i)| self.beside(rail, i)));
             return;
         }
-        for line in [along(first_rail, (from, to)).collect(), along(1 - first_rail, back).collect()]
-        {
-            self.lay_whole(path, line);
+        let lines: [Vec<Coord<f64>>; 2] =
+            [along(first_rail, (from, to)).collect(), along(1 - first_rail, back).collect()];
+        if (self.lo..=self.hi).all(|i| self.parts(i)) {
+            lines.into_iter().for_each(|line| self.lay_whole(path, line));
+        } else {
+            // The runs meet in the middle: one line there and back.
+            self.lay(path, Label::EdgeRun, lines.concat().into_iter(), self.n.edge_run_stitch_mm);
         }
     }
 
@@ -225,9 +229,14 @@ impl<'a> ColumnUnder<'a> {
         found
     }
 
+    /// Is the column wide enough at a station for a run beside each edge?
+    fn parts(&self, i: usize) -> bool {
+        self.column.width(i) >= self.n.edge_run_min_width_mm - HYSTERESIS
+    }
+
     /// Where the edge run goes beside a rail; in the middle where the column is narrow.
     fn beside(&self, rail: usize, i: usize) -> Coord<f64> {
-        if self.column.width(i) < self.n.edge_run_min_width_mm - HYSTERESIS {
+        if !self.parts(i) {
             self.column.centre(i)
         } else {
             let inset = self.n.edge_run_inset_mm.min(NARROW_SHARE * self.column.width(i));

@@ -153,9 +153,9 @@ fn extend_fully(
 
 /// One round: rows laid in this run are laid again over the larger area, others are made longer.
 fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
-    let Scene { objects, covers, others, settings, .. } = scene;
+    let Scene { objects, beside, covers, others, settings } = scene;
     let most = settings.profile.numbers.layers_max as usize;
-    let around = Around { covers, others, most };
+    let around = Around { beside, covers, others, most };
     match object.fill().filter(|_| is_new(object)) {
         Some(fill) => {
             // The last row may lie up to a pitch inside an outline that runs along it.

@@ -1,5 +1,7 @@
 //! Where an object should reach to: its footprint and the band under its neighbours' edges.
 
+use std::collections::BTreeSet;
+
 use geo::{BoundingRect, Coord, CoordsIter, Intersects, MultiPolygon, Polygon};
 
 use super::layers;
@@ -9,7 +11,7 @@ use crate::geometry::locate::Locator;
 use crate::geometry::nearest::Nearest;
 use crate::geometry::strips::{self, Crossing};
 use crate::geometry::vector::{distance, dot, norm};
-use crate::objects::Object;
+use crate::objects::{Object, ObjectId};
 use crate::survey::{Junction, Lack, Meeting, SAMPLE_MM, Sample};
 
 /// Samples further apart than this are not joined into one band, mm.
@@ -55,6 +57,8 @@ pub struct Demand<'a> {
 
 /// What lies around an object.
 pub struct Around<'s, 'a> {
+    /// Those that it has a junction with from the first.
+    pub beside: &'s BTreeSet<ObjectId>,
     /// Nothing may be put where none of these lies.
     pub covers: &'s [&'a Object],
     /// Nor where so many of these lie already.
@@ -108,7 +112,7 @@ impl<'a> Target<'a> {
         };
         let any_peeks = !corners.into_iter().all(is_held);
         let band = engine::union_positive(&pieces);
-        let near = strangers(&band, demands, around.covers);
+        let near = strangers(&band, demands, around);
         let band = match style.deeper > 0.0 && !near.0.is_empty() {
             // Coming up to one more neighbour would want another extension, under that.
             true => {
@@ -232,17 +236,16 @@ fn pieces_of(
 }
 
 /// Places so near to covers that the object has no junction with yet that it would get one.
-fn strangers(
-    band: &MultiPolygon<f64>,
-    demands: &[Demand],
-    covers: &[&Object],
-) -> MultiPolygon<f64> {
-    let is_known = |cover: &Object| demands.iter().any(|d| d.junction.over == cover.id);
+fn strangers(band: &MultiPolygon<f64>, demands: &[Demand], around: &Around) -> MultiPolygon<f64> {
+    let is_known = |cover: &Object| {
+        around.beside.contains(&cover.id) || demands.iter().any(|d| d.junction.over == cover.id)
+    };
     let comes_near = |cover: &Object| {
         let locator = cover.footprint.locator();
         band.coords_iter().any(|at| locator.is_within(at, CLEAR_MM))
     };
-    let others: Vec<&MultiPolygon<f64>> = covers
+    let others: Vec<&MultiPolygon<f64>> = around
+        .covers
         .iter()
         .filter(|cover| !is_known(cover) && comes_near(cover))
         .map(|cover| &*cover.footprint)
