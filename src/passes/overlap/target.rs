@@ -154,7 +154,7 @@ impl<'a> Target<'a> {
         self.covered(from, axis, reach.min(most))
     }
 
-    /// How far it can go before the end is seen to lie under a cover.
+    /// How far the target area goes, whether its end lies under a cover or not.
     fn uncovered_reach(&self, from: Coord<f64>, axis: Coord<f64>, longest: f64) -> f64 {
         let start = from - axis * STEP_MM;
         if !self.footprint.locator().contains(start) {
