@@ -36,30 +36,24 @@ pub fn new(
     let violation = |finding: &Finding| {
         let name = |id: &u32| names.get(&ObjectId(*id)).map(|original| original.0);
         let objects: Vec<u32> = finding.objects.iter().filter_map(name).collect();
-        // What nothing original is known to be, like a guard, is laid to what was done around it.
-        let is_own = |first: u32, change: &Change| match objects.is_empty() {
-            true => is_near(finding, change),
-            false => objects.contains(&first),
-        };
         if objects.iter().any(|object| had(finding.kind, *object)) {
             return None;
         }
-        let own =
-            |change: &&Change| change.objects.first().is_some_and(|first| is_own(*first, change));
-        let made = |pass: &PassName| changes.iter().filter(own).any(|change| change.pass == *pass);
-        let pass = LIKELIEST.into_iter().find(made)?;
+        // What nothing original is known to be, like a guard, is laid to what was done around it.
+        let is_own = |change: &&Change| {
+            change.objects.first().is_some_and(|first| match objects.is_empty() {
+                true => is_near(finding, change),
+                false => objects.contains(first),
+            })
+        };
+        let made = |pass| changes.iter().filter(is_own).find(|change| change.pass == pass);
+        let guilty = LIKELIEST.into_iter().find_map(made)?;
         let words = format!("it would bring about what was not there: {}", finding.words);
-        let first = |change: &Change| change.objects.first().copied();
         let objects = match objects.is_empty() {
-            true => changes
-                .iter()
-                .filter(own)
-                .filter(|c| c.pass == pass)
-                .find_map(first)
-                .into_iter()
-                .collect(),
+            true => guilty.objects.iter().take(1).copied().collect(),
             false => objects,
         };
+        let pass = guilty.pass;
         Some(Violation { pass: Some(pass), objects, words, at: None })
     };
     let due = |finding: &&Finding| finding.pass.is_none_or(|pass| running.contains(&pass));

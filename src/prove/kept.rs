@@ -62,15 +62,10 @@ impl<'a> Places<'a> {
 
     /// The same for a run of which every needle point may have been moved a little.
     fn align_beside(&self, stop: u32, run: &[Pt]) -> Vec<Option<usize>> {
-        let points = &self.after.judged.design.points;
         let follow = |start: u32| -> Vec<Option<usize>> {
             let mut next = start as usize;
             let beside = |at: &Pt| {
-                let end = (next + LOOK_AHEAD).min(points.len());
-                let is_it = |i: &usize| {
-                    points[*i].distance(*at) <= BESIDE_MM && self.after.stops[*i] == stop
-                };
-                let found = (next..end).find(is_it);
+                let found = self.ahead(stop, next, |point| point.distance(*at) <= BESIDE_MM);
                 next = found.map_or(next, |found| found + 1);
                 found
             };
@@ -125,9 +120,14 @@ impl<'a> Places<'a> {
 
     /// The next penetration at a needle point, a little way on.
     fn near(&self, stop: u32, point: Pt, next: usize) -> Option<usize> {
+        self.ahead(stop, next, |at| at == point)
+    }
+
+    /// The next penetration, a little way on, at a needle point that is wanted.
+    fn ahead(&self, stop: u32, next: usize, wanted: impl Fn(Pt) -> bool) -> Option<usize> {
         let points = &self.after.judged.design.points;
         let end = (next + LOOK_AHEAD).min(points.len());
-        (next..end).find(|i| points[*i] == point && self.after.stops[*i] == stop)
+        (next..end).find(|i| wanted(points[*i]) && self.after.stops[*i] == stop)
     }
 
     /// The next place anywhere where a run goes on in the same way for two needle points.

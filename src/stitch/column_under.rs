@@ -163,16 +163,15 @@ impl<'a> ColumnUnder<'a> {
 
     /// The edge run along a line from where it is a stitch away on, as far as its end.
     fn lay_whole(&self, path: &mut Path, line: Vec<Coord<f64>>) {
-        let (stitch, curve_stitch) = (self.n.edge_run_stitch_mm, self.n.edge_run_curve_stitch_mm);
-        let style = RunStyle { curve_stitch, ..RunStyle::of(stitch) };
         let at = path.at();
         let is_there = |to: &Coord<f64>| {
             at.is_some_and(|at| Pt::from_mm(at).distance(Pt::from_mm(*to)) < TURN)
         };
-        let line: Vec<Coord<f64>> = line.into_iter().skip_while(is_there).collect();
-        let way: Vec<Coord<f64>> = at.into_iter().chain(line.first().copied()).collect();
-        path.go(Label::EdgeRun, run(&way, style));
-        path.go(Label::EdgeRun, run(&line, style));
+        let mut line = line.into_iter().skip_while(is_there);
+        // The way there is a line of its own, or its end would be cut off as a corner.
+        let stitch = self.n.edge_run_stitch_mm;
+        self.lay(path, Label::EdgeRun, line.next().into_iter(), stitch);
+        self.lay(path, Label::EdgeRun, line, stitch);
     }
 
     /// The stations half a stitch to either side of the middle, as far as there are any.

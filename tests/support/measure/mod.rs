@@ -84,8 +84,7 @@ impl<'a> Trial<'a> {
     }
 
     /// Penetrations of an object's top stitching, with what was added before and after it without a
-    /// jump: of a satin crossings, of a fill whatever stays beside it
-    /// and was no other object's.
+    /// jump: of a satin crossings, of a fill whatever stays beside it and was no other object's.
     pub fn span(&self, piece: usize) -> Option<Range<usize>> {
         let (first, last) = self.spans[piece]?;
         let all = self.out.stop(self.piece(piece).stop);
