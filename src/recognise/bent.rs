@@ -131,7 +131,12 @@ fn rows_that_go_on(
         rows.into_iter().any(|other| is_beside(track, (row.first, row.last), others, other, far))
     };
     // A bean goes back over the same line.
-    let retraces = |a: &Sweep, b: &Sweep| distance(track.at[a.first], track.at[b.last]) <= SAME_MM;
+    let retraces = |a: &Sweep, b: &Sweep| {
+        let on = |at: usize, row: &Sweep| {
+            (row.first..=row.last).any(|i| distance(track.at[at], track.at[i]) <= SAME_MM)
+        };
+        on(a.first, b) || on(b.last, a)
+    };
     let goes_on = |a: &Sweep, b: &Sweep| {
         b.first - a.last <= STEP_STITCHES
             && !retraces(a, b)

@@ -189,7 +189,25 @@ pub fn weaves(track: &Track, from: usize, to: usize) -> Vec<Weave> {
         .filter(|chain| chain.len() >= MIN_SWEEPS)
         .flat_map(|chain| split(track, &chain))
         .filter_map(|sweeps| tidy_ends(track, sweeps))
+        .filter(|weave| !are_spurs(track, &weave.sweeps, weave.advance(track)))
         .collect()
+}
+
+/// Are these a line that goes aside and back over itself, again and again? That is a motif.
+fn are_spurs(track: &Track, sweeps: &[Sweep], advance: f64) -> bool {
+    /// They lie this far apart at least, mm: crossings of a fan may come back to one point as well.
+    const APART: f64 = 0.4;
+    /// Needle points this close are the same point up to the grid, mm.
+    const SAME: f64 = 0.12;
+    /// Share of the turns that go back over the stitch before: every second one, but for a few.
+    const SHARE: f64 = 0.4;
+    let back = |w: &&[Sweep]| {
+        let tip = w[0].last;
+        let is_spur = tip == w[1].first && w.iter().any(|sweep| sweep.stitches() == 1);
+        is_spur && distance(track.at[tip - 1], track.at[tip + 1]) <= SAME
+    };
+    let backs = sweeps.windows(2).filter(back).count();
+    advance >= APART && backs as f64 >= SHARE * sweeps.len() as f64
 }
 
 /// Rows that keep one direction end where it ends: what follows leads along the edge.

@@ -22,3 +22,25 @@ pub fn part(track: &Track, from: usize, to: usize) -> Option<(usize, usize)> {
     let retraced = (first + 1..last).filter(retraced).count();
     (corners >= CORNERS && retraced * 2 >= corners).then_some((first, last))
 }
+
+/// How far a bean between two track points goes on to either side in the points of a line.
+pub fn along(
+    track: &Track,
+    (first, last): (usize, usize),
+    (from, to): (usize, usize),
+) -> (usize, usize) {
+    /// Corners that tell whether it goes on; one of them may be where it goes to the next needle point.
+    const NEXT: usize = 3;
+    let retraced = |i: usize| distance(track.at[i - 1], track.at[i + 1]) <= SAME_POINT;
+    let goes_on = |corners: std::ops::Range<usize>| {
+        corners.len() >= NEXT && corners.filter(|i| retraced(*i)).count() + 1 >= NEXT
+    };
+    let (mut first, mut last) = (first, last);
+    while goes_on(first.saturating_sub(NEXT - 1).max(from + 1)..first + 1) {
+        first -= 1;
+    }
+    while goes_on(last..(last + NEXT).min(to)) {
+        last += 1;
+    }
+    (first, last)
+}

@@ -33,6 +33,8 @@ const LINK: f64 = 0.14;
 /// Either, where the thread goes on as it went: what ends there turns off or back.
 const SMOOTH: f64 = 0.5;
 const SMOOTH_DEG: f64 = 49.0;
+/// Underlay that a stretch ends with after a top: what it lies under is sewn in the same stretch.
+const UNDER_LAST: f64 = 1.5;
 /// The place of travel among the states.
 const TRAVEL: usize = 0;
 /// More than any stitch costs under a label that it can have at all.
@@ -161,16 +163,23 @@ fn split_off_travel(facts: &Facts, first: usize, chunks: &mut Vec<Chunk>) {
     }
 }
 
-/// Runs of which a part is a bean are two lines, or three.
+/// Runs of which a part is a bean are two lines, or three; one goes on as far as it goes back over
+/// itself, also beneath a later top.
 fn split_off_beans(track: &Track, chunks: &mut Vec<Chunk>) {
-    let split = |chunk: Chunk| {
-        let part = |(from, to): (usize, usize)| Chunk { from, to, ..chunk };
-        let bean = (chunk.label == Label::Run).then(|| bean::part(track, chunk.from, chunk.to));
-        let Some((first, last)) = bean.flatten() else { return vec![chunk] };
-        let parts = [(chunk.from, first), (first, last), (last, chunk.to)];
-        parts.into_iter().filter(|(from, to)| from < to).map(part).collect()
-    };
-    *chunks = std::mem::take(chunks).into_iter().flat_map(split).collect();
+    let is_run = |chunk: &&Chunk| chunk.label == Label::Run;
+    let part = |chunk: &Chunk| bean::part(track, chunk.from, chunk.to);
+    let ends = chunks.first().zip(chunks.last()).map(|(first, last)| (first.from, last.to));
+    let whole = |bean: (usize, usize)| ends.map(|line| bean::along(track, bean, line));
+    let beans: Vec<_> = chunks.iter().filter(is_run).filter_map(part).filter_map(whole).collect();
+    for (first, last) in beans {
+        let cut = |chunk: Chunk| {
+            let part = |from: usize, to: usize| Chunk { from, to: to.max(from), ..chunk };
+            [part(chunk.from, chunk.to.min(first)), part(chunk.from.max(last), chunk.to)]
+        };
+        let bean = Chunk { label: Label::Run, from: first, to: last, top: None };
+        *chunks = chunks.drain(..).flat_map(cut).chain([bean]).filter(|c| c.from < c.to).collect();
+        chunks.sort_by_key(|chunk| chunk.from);
+    }
 }
 
 /// Every label that may occur here, with the top that it belongs to.
@@ -224,6 +233,10 @@ fn cheapest(facts: &Facts, states: &[(Label, Option<usize>)]) -> Vec<usize> {
     }
     if facts.ends {
         total[TRAVEL] += travel::END_LAST;
+        if !facts.starts {
+            let own = states.iter().zip(&mut total).filter(|((_, top), _)| top.is_some());
+            own.for_each(|(_, total)| *total += UNDER_LAST);
+        }
     }
     let mut state = index_of_least(&total);
     let mut way = vec![0; facts.stitches.len()];
