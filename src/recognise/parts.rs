@@ -282,9 +282,19 @@ fn part<'a>(
             let whole = |grid: &Grid, holds: Holds| whole(&stretch.track, weave, grid, holds);
             let few = weave.sweeps.len() <= FEW_JOINED;
             let mut joined = near.joined.iter().filter(parallel).filter(|_| few);
+            let beside = || {
+                let areas = (near.areas)();
+                let close = |grid: &&Grid| few && parallel(grid);
+                let found = |grid| {
+                    let part = whole(grid, Grid::fits_closely)?;
+                    lies_beside(&stretch.track, &part.0.sweeps, &areas, grid).then_some(part)
+                };
+                near.grids.iter().filter(close).find_map(found)
+            };
             let (weave, read) = grids
                 .find_map(|grid| whole(grid, Grid::holds))
-                .or_else(|| joined.find_map(|grid| whole(grid, Grid::fits_closely)))?;
+                .or_else(|| joined.find_map(|grid| whole(grid, Grid::fits_closely)))
+                .or_else(beside)?;
             let better = match kind {
                 Kind::Fill(old) => !old.straight || read.explained > old.explained,
                 _ => true,
@@ -431,6 +441,21 @@ fn go_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
     const MOST: f64 = 0.5;
     rows.windows(2).all(|w| leads_on(track, grid, &w[0], &w[1]))
         && share_of_steps(track, rows, grid) >= MOST
+}
+
+/// Do rows touch one of some fills, and lie over none?
+fn lies_beside(
+    track: &Track,
+    rows: &[Sweep],
+    areas: &[&MultiPolygon<f64>],
+    grid: &Grid,
+) -> bool {
+    let is_over = |area: &MultiPolygon<f64>| {
+        let locator = Locator::new(area);
+        rows.iter().any(|row| locator.is_within(row.middle(track), 0.0))
+    };
+    let mut near = areas.iter().filter(|area| touches(track, rows, area, grid)).peekable();
+    near.peek().is_some() && !near.any(|area| is_over(area))
 }
 
 fn touches(track: &Track, rows: &[Sweep], area: &MultiPolygon<f64>, grid: &Grid) -> bool {
