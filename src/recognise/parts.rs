@@ -40,10 +40,8 @@ const NEXT_SHARE: f64 = 0.8;
 /// Most stitches from row to row.
 const STEP_STITCHES: usize = 3;
 
-/// Most stitches that lead from one section of a fill to the next.
-const LINK_STITCHES: usize = 6;
-/// Most rows of a section that its neighbours tell more of than itself.
-const FEW_JOINED: usize = 16;
+/// Most rows of a part that the fill beside it tells more of than they do.
+const FEW_BESIDE: usize = 16;
 
 /// Makes straight fills of doubtful tops and open weaves, and of rows in lines, that lie on the grid
 /// of a fill near by. Says whether there are any.
@@ -58,7 +56,6 @@ pub fn adopt(stretches: &mut [ReadStretch]) -> bool {
             }
             let near = Near {
                 grids: near(&grids, stretches, (s, g)),
-                joined: joined(&grids, stretches, (s, g)),
                 areas: || fills_beside(&areas, stretches, (s, g)),
             };
             found.extend(part(&stretches[s], g, &near).map(|part| (s, g, part)));
@@ -187,8 +184,6 @@ type Holds = fn(&Grid, &Track, &[Sweep]) -> bool;
 struct Near<F> {
     /// The grids of fills of its stop.
     grids: Vec<Grid>,
-    /// Those of the fills sewn right before and after it.
-    joined: Vec<Grid>,
     /// The areas of those fills and others.
     areas: F,
 }
@@ -212,25 +207,6 @@ fn near(
     let same =
         near.filter(|(other, _)| *other != own && stretches[other.0].stop == stretches[own.0].stop);
     same.flat_map(|(_, grid)| grid.passes()).collect()
-}
-
-/// The grids of the fills that a segment comes right after, or that come right after it.
-fn joined(
-    grids: &[((usize, usize), Grid)],
-    stretches: &[ReadStretch],
-    (s, g): (usize, usize),
-) -> Vec<Grid> {
-    let segments = &stretches[s].segments;
-    let is_short = |g: &usize| {
-        let (from, to) = segments[*g].points;
-        matches!(segments[*g].kind, Kind::Line) && to - from <= LINK_STITCHES
-    };
-    let before = g.checked_sub(1).map(|h| if is_short(&h) { h.saturating_sub(1) } else { h });
-    let after = Some(g + 1).filter(|h| *h < segments.len());
-    let after = after.map(|h| if is_short(&h) { h + 1 } else { h });
-    let of = |h: usize| grids.binary_search_by_key(&(s, h), |(at, _)| *at).ok();
-    let found = [before, after].into_iter().flatten().filter(|h| *h != g).filter_map(of);
-    found.flat_map(|place| grids[place].1.passes()).collect()
 }
 
 /// The areas of such fills, whether they have a grid or not.
@@ -280,8 +256,7 @@ fn part<'a>(
             let parallel = |grid: &&Grid| between_lines(axis, grid.angle()) <= PARALLEL_DEG;
             let mut grids = near.grids.iter().filter(parallel);
             let whole = |grid: &Grid, holds: Holds| whole(&stretch.track, weave, grid, holds);
-            let few = weave.sweeps.len() <= FEW_JOINED;
-            let mut joined = near.joined.iter().filter(parallel).filter(|_| few);
+            let few = weave.sweeps.len() <= FEW_BESIDE;
             let beside = || {
                 let areas = (near.areas)();
                 let close = |grid: &&Grid| few && parallel(grid);
@@ -293,7 +268,6 @@ fn part<'a>(
             };
             let (weave, read) = grids
                 .find_map(|grid| whole(grid, Grid::holds))
-                .or_else(|| joined.find_map(|grid| whole(grid, Grid::fits_closely)))
                 .or_else(beside)?;
             let better = match kind {
                 Kind::Fill(old) => !old.straight || read.explained > old.explained,
