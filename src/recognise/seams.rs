@@ -9,6 +9,8 @@ use crate::geometry::vector::{direction, dot, left_of};
 
 /// Rows joined in a V leave a gap of up to so many between sections.
 const FAR_ROWS: f64 = 3.0;
+/// And of so many times the distance between the last two of a gradient.
+const FAR_WIDE: f64 = 1.6;
 /// Rows are neighbours along no less than this, mm.
 const ALONG_MM: f64 = 0.2;
 
@@ -16,6 +18,8 @@ const ALONG_MM: f64 = 0.2;
 struct Row {
     section: usize,
     is_end: bool,
+    /// Where the rows of its section lie ever wider apart: how far its neighbour is, mm.
+    apart: f64,
     ends: [(f64, f64); 2],
 }
 
@@ -47,6 +51,7 @@ pub fn between(
     let mut areas = Vec::new();
     for (i, row) in rows.iter().enumerate().filter(|(_, row)| row.is_end) {
         // Rows that slant lie nearer at one end than in the middle.
+        let far = far.max(FAR_WIDE * row.apart);
         let first = rows.partition_point(|other| other.middle() < row.middle() - 2.0 * far);
         let near =
             rows[first..].iter().take_while(|other| other.middle() <= row.middle() + 2.0 * far);
@@ -70,11 +75,17 @@ fn rows(
         let Kind::Fill(read) = &stretches[s].segments[g].kind else { continue };
         let track = &stretches[s].track;
         let last = read.rows.len().saturating_sub(1);
+        let start = rows.len();
         for (i, (from, to)) in read.rows.iter().enumerate().filter(|_| read.straight) {
             let end = |point: usize| (dot(along, track.at[point]), dot(across, track.at[point]));
             let mut ends = [end(*from), end(*to)];
             ends.sort_by(|a, b| a.0.total_cmp(&b.0));
-            rows.push(Row { section, is_end: i == 0 || i == last, ends });
+            rows.push(Row { section, is_end: i == 0 || i == last, apart: 0.0, ends });
+        }
+        if read.is_gradient() && rows.len() - start > 1 {
+            let apart = |a: usize, b: usize| (rows[a].middle() - rows[b].middle()).abs();
+            let end = rows.len() - 1;
+            (rows[start].apart, rows[end].apart) = (apart(start, start + 1), apart(end, end - 1));
         }
     }
     rows
@@ -97,7 +108,7 @@ mod tests {
     use super::*;
 
     fn row(section: usize, ends: [(f64, f64); 2]) -> Row {
-        Row { section, is_end: true, ends }
+        Row { section, is_end: true, apart: 0.0, ends }
     }
 
     #[test]

@@ -34,6 +34,9 @@ const OFF_APART: (f64, f64) = (2.0, 0.12);
 const ROWS: usize = 9;
 /// Rows of a gradient lie up to so much closer or wider than those of its other parts.
 const GRADIENT_OFF: f64 = 1.5;
+/// Its parts lie no further apart than so many of its widest rows; and the widest of other fills, mm.
+const GRADIENT_FAR: f64 = 2.0;
+const PLAIN_MM: f64 = 0.8;
 /// And they run its way, but for so many degrees.
 const GRADIENT_DEG: f64 = 6.0;
 /// Longest line in which rows are looked for, stitches, and the share of its length that they have.
@@ -110,7 +113,9 @@ fn few_rows(
     let fill = straight_read(&stretches[other.0].segments[other.1])?;
     let (track, points) = (&stretches[s].track, stretches[s].segments[g].points);
     let is_open = matches!(stretches[s].segments[g].kind, Kind::Open(_));
-    if is_open && !fill.is_gradient() {
+    // A section of a gradient may have too few rows to show that their distance changes.
+    let is_gradient = fill.is_gradient() || fill.spacing.1 > PLAIN_MM;
+    if is_open && !is_gradient {
         return None;
     }
     let long = !is_open && points.1 - points.0 > LINE_STITCHES;
@@ -127,7 +132,7 @@ fn few_rows(
     let back = |w: &[Sweep]| dot(w[0].chord(track), w[1].chord(track)) < 0.0;
     // Where rows lie wide apart, anything may happen to lie as far.
     let slants = |row: &Sweep| {
-        fill.is_gradient()
+        is_gradient
             && between_lines(line_angle(row.chord(track)), fill.fill.angle) > GRADIENT_DEG
     };
     if !sweeps.windows(2).all(back) || sweeps.iter().any(slants) {
@@ -138,12 +143,12 @@ fn few_rows(
     let sewn = Sweep { first, last }.sewn(track);
     let in_rows: f64 = weave.sweeps.iter().map(|row| row.length(track)).sum();
     let advance = weave.advance(track);
-    let near = if fill.is_gradient() {
+    let near = if is_gradient {
         (fill.spacing.0 / GRADIENT_OFF..=fill.spacing.1 * GRADIENT_OFF).contains(&advance)
     } else {
         (advance - fill.fill.row_pitch).abs() <= OFF_FEW.1 * fill.fill.row_pitch
     };
-    let far = TOUCHING.max(if fill.is_gradient() { GRADIENT_OFF * fill.spacing.1 } else { 0.0 });
+    let far = TOUCHING.max(if is_gradient { GRADIENT_FAR * fill.spacing.1 } else { 0.0 });
     if !near
         || in_rows < ROWS_SHARE * sewn
         || !is_near(&track.at[first..=last], &fill.footprint, far)
