@@ -32,10 +32,12 @@ const OFF_NEXT_FEW: (f64, f64) = (20.0, 0.8);
 const OFF_APART: (f64, f64) = (2.0, 0.12);
 /// Fewest rows of a fill that others can be a part of.
 const ROWS: usize = 9;
+/// The same where they lie far apart: of a gradient.
+const WIDE_ROWS: usize = 6;
 /// Rows of a gradient lie up to so much closer or wider than those of its other parts.
 const GRADIENT_OFF: f64 = 1.5;
 /// Its parts lie no further apart than so many of its widest rows; and the widest of other fills, mm.
-const GRADIENT_FAR: f64 = 2.0;
+const GRADIENT_FAR: f64 = 2.5;
 const PLAIN_MM: f64 = 0.8;
 /// And they run its way, but for so many degrees.
 const GRADIENT_DEG: f64 = 6.0;
@@ -280,7 +282,10 @@ fn straight_fill(segment: &Segment) -> Option<(&Fill, &MultiPolygon<f64>)> {
 
 fn straight_read(segment: &Segment) -> Option<&ReadFill> {
     match &segment.kind {
-        Kind::Fill(read) if read.rows.len() >= ROWS && read.straight => Some(read),
+        Kind::Fill(read) if read.straight => {
+            let fewest = if read.spacing.1 > PLAIN_MM { WIDE_ROWS } else { ROWS };
+            (read.rows.len() >= fewest).then_some(read)
+        }
         _ => None,
     }
 }
