@@ -23,6 +23,9 @@ const SAME_ANGLE: f64 = 3.0;
 /// Islands of one fill lie this close, mm (J).
 const ISLAND_MM: f64 = 12.0;
 
+/// They are sewn at most so many sections after each other.
+const NEAR_ISLANDS: usize = 8;
+
 /// Most stitches of a line between sections of a curved fill that does not go straight.
 const BENT_LINK: usize = 8;
 
@@ -102,6 +105,11 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
         grids[a].is_some_and(|grid| on_grid(stretches, &run[b], &grid))
             || grids[b].is_some_and(|grid| on_grid(stretches, &run[a], &grid))
     };
+    // Islands far apart may have others between them.
+    let by_way = |group: &[usize], a: usize, b: usize| {
+        let own = |k: &usize| group[*k] == group[a];
+        (a + 1..b).filter(own).any(|k| touch(&run[k], &run[b], ISLAND_MM))
+    };
     let mut group: Vec<usize> = (0..run.len()).collect();
     for b in 1..run.len() {
         for a in 0..b {
@@ -110,7 +118,8 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
                         && (b == a + 1 || alike(stretches, &run[a], &run[b]))
                     || touch(&run[a], &run[b], ISLAND_MM)
                         && (one_grid(a, b)
-                            || b == a + 1 && next_island(stretches, &run[a], &run[b])))
+                            || b == a + 1 && next_island(stretches, &run[a], &run[b]))
+                    || b - a <= NEAR_ISLANDS && by_way(&group, a, b) && one_grid(a, b))
             {
                 let (low, high) = (group[a].min(group[b]), group[a].max(group[b]));
                 group.iter_mut().filter(|g| **g == high).for_each(|g| *g = low);
