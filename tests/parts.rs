@@ -1,41 +1,13 @@
-//! Parts of fills, and lines, that look like something else by themselves; tapes worked by hand.
+//! Parts of fills that look like something else by themselves; tapes worked by hand.
 
+#[path = "support/by_hand.rs"]
+mod by_hand;
 #[allow(dead_code)]
 #[path = "support/decode.rs"]
 mod decode;
 
-use crownmend::objects::{Class, Label, Objects};
-use crownmend::settings::Settings;
-use crownmend::{design, garment, recognise, tape};
-use decode::{Kind, encode};
-
-type P = (f64, f64);
-
-/// Sews stretches (mm), each after a jump long enough to be a trim.
-fn read(stretches: &[Vec<P>]) -> Objects {
-    let on_tape = |(x, y): P| [(x * 10.0).round() as i32, (y * 10.0).round() as i32];
-    let mut events = Vec::new();
-    for stretch in stretches {
-        let start = on_tape(stretch[0]);
-        // Four records and more: common practice, no published source.
-        events.extend([[-300, 400], [-500, 0], [-300, -200], start].map(|to| (Kind::Jump, to)));
-        events.push((Kind::Stitch, start));
-        events.extend(stretch[1..].iter().map(|at| (Kind::Stitch, on_tape(*at))));
-    }
-    let bytes = encode(&events, &[]);
-    let (tape, _) = tape::read(&bytes, tape::Salvage::Refuse).expect("a sound tape");
-    let settings = Settings::new(garment::built_in("finished-cap").expect("a built-in garment"));
-    recognise::recognise(&design::from_tape(&tape), &settings)
-}
-
-fn count(objects: &Objects, class: Class) -> usize {
-    objects.items.iter().filter(|object| object.class == class).count()
-}
-
-/// Stitches with a label.
-fn stitches(objects: &Objects, label: Label) -> usize {
-    objects.stitches().filter(|(own, _)| *own == label).count()
-}
+use by_hand::{P, count, read, stitches};
+use crownmend::objects::{Class, Label};
 
 /// Level rows 12 mm long, 0.4 mm apart, with needle points every 4 mm that stagger by a third.
 fn fill() -> Vec<P> {
@@ -142,4 +114,24 @@ fn a_line_that_ends_on_its_own_column_is_a_run() {
     assert_eq!(count(&objects, Class::Satin) + count(&objects, Class::SplitSatin), 1);
     assert_eq!(stitches(&objects, Label::Run), 6);
     assert_eq!(stitches(&objects, Label::Travel), 8);
+}
+
+#[test]
+fn a_few_rows_beside_a_fill_go_on_with_it() {
+    // Rows 10 mm long at 61 degrees, joined in a V, 0.56 mm from one to the next; from the last of them,
+    // after a trim, four more at one side only: crossings as wide apart as those of an open zigzag.
+    let (sin, cos) = 61_f64.to_radians().sin_cos();
+    let turned = |(x, y): P| (x * cos - y * sin, x * sin + y * cos);
+    let end = |k: i32, right: f64| (right * f64::from(k % 2), 0.56 * f64::from(k));
+    let row = |k: i32| {
+        let (from, to) = (end(k, 10.0), end(k + 1, 10.0));
+        let stagger = 0.09 * f64::from(k % 3);
+        [0.0, 0.32 + stagger, 0.65 + stagger]
+            .map(|share| (from.0 + (to.0 - from.0) * share, from.1 + 0.56 * share))
+    };
+    let body = (0..12).flat_map(row).chain([end(12, 10.0)]).map(turned);
+    let rest = (13..18).map(|k| end(k, 3.5)).map(turned);
+    let objects = read(&[body.collect(), rest.collect()]);
+    assert_eq!(count(&objects, Class::Fill), 1);
+    assert_eq!(objects.items.len(), 1);
 }

@@ -266,9 +266,7 @@ fn part<'a>(
                 };
                 near.grids.iter().filter(close).find_map(found)
             };
-            let (weave, read) = grids
-                .find_map(|grid| whole(grid, Grid::holds))
-                .or_else(beside)?;
+            let (weave, read) = grids.find_map(|grid| whole(grid, Grid::holds)).or_else(beside)?;
             let better = match kind {
                 Kind::Fill(old) => !old.straight || read.explained > old.explained,
                 _ => true,
@@ -279,12 +277,7 @@ fn part<'a>(
 }
 
 /// A weave whose rows lie on a grid, but for some at its ends.
-fn whole(
-    track: &Track,
-    weave: &Weave,
-    grid: &Grid,
-    holds: Holds,
-) -> Option<(Weave, ReadFill)> {
+fn whole(track: &Track, weave: &Weave, grid: &Grid, holds: Holds) -> Option<(Weave, ReadFill)> {
     let is_odd = |row: &Sweep| !lies_on(track, *row, grid);
     let upto = |rows: &mut dyn Iterator<Item = &Sweep>| {
         let odd = rows.take(ODD_ENDS).enumerate().filter(|(_, row)| is_odd(row));
@@ -418,12 +411,7 @@ fn go_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
 }
 
 /// Do rows touch one of some fills, and lie over none?
-fn lies_beside(
-    track: &Track,
-    rows: &[Sweep],
-    areas: &[&MultiPolygon<f64>],
-    grid: &Grid,
-) -> bool {
+fn lies_beside(track: &Track, rows: &[Sweep], areas: &[&MultiPolygon<f64>], grid: &Grid) -> bool {
     let is_over = |area: &MultiPolygon<f64>| {
         let locator = Locator::new(area);
         rows.iter().any(|row| locator.is_within(row.middle(track), 0.0))

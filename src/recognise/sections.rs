@@ -134,8 +134,7 @@ fn few_rows(
     let back = |w: &[Sweep]| dot(w[0].chord(track), w[1].chord(track)) < 0.0;
     // Where rows lie wide apart, anything may happen to lie as far.
     let slants = |row: &Sweep| {
-        is_gradient
-            && between_lines(line_angle(row.chord(track)), fill.fill.angle) > GRADIENT_DEG
+        is_gradient && between_lines(line_angle(row.chord(track)), fill.fill.angle) > GRADIENT_DEG
     };
     if !sweeps.windows(2).all(back) || sweeps.iter().any(slants) {
         return None;

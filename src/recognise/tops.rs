@@ -115,7 +115,7 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
         for a in 0..b {
             if group[a] != group[b]
                 && (touch(&run[a], &run[b], far)
-                        && (b == a + 1 || alike(stretches, &run[a], &run[b]))
+                    && (b == a + 1 || alike(stretches, &run[a], &run[b]))
                     || touch(&run[a], &run[b], ISLAND_MM)
                         && (one_grid(a, b)
                             || b == a + 1 && next_island(stretches, &run[a], &run[b]))

@@ -29,11 +29,14 @@ pub fn along(
     (first, last): (usize, usize),
     (from, to): (usize, usize),
 ) -> (usize, usize) {
-    /// Corners that tell whether it goes on; one of them may be where it goes to the next needle point.
+    /// Corners that tell whether it goes on, fewer at an end; one of them may be where it goes to the
+    /// next needle point.
     const NEXT: usize = 3;
     let retraced = |i: usize| distance(track.at[i - 1], track.at[i + 1]) <= SAME_POINT;
     let goes_on = |corners: std::ops::Range<usize>| {
-        corners.len() >= NEXT && corners.filter(|i| retraced(*i)).count() + 1 >= NEXT
+        let all = corners.len();
+        let retraced = corners.filter(|i| retraced(*i)).count();
+        retraced > 0 && retraced + 1 >= all
     };
     let (mut first, mut last) = (first, last);
     while goes_on(first.saturating_sub(NEXT - 1).max(from + 1)..first + 1) {
