@@ -10,7 +10,7 @@ mod path;
 mod tests;
 mod zigzag;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use geo::MultiPolygon;
 
@@ -33,31 +33,55 @@ const PITCHES: [f64; 2] = [1.0, 0.7];
 
 pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
     let junctions = survey::junctions_where(objects, settings, survey::may_pull_apart);
-    // For each object sewn first how close its zigzags are; past the last, they hold nothing.
+    // For each object sewn first how close its zigzags are.
     let mut tries: BTreeMap<ObjectId, usize> = BTreeMap::new();
+    let mut given_up: Vec<UnguardedStretch> = Vec::new();
     loop {
-        let outcome = guarded(objects, settings, &junctions, &tries);
-        if outcome.changes.is_empty() {
-            return outcome;
-        }
-        let unders = |open_max: f64| -> BTreeSet<u32> {
+        let outcome = guarded(objects, settings, &junctions, &tries, &given_up);
+        let open = |open_max: f64| -> Vec<UnguardedStretch> {
             let open = survey::unguarded_beyond(open_max, &outcome.objects, settings, &junctions);
-            let open = open.into_iter().filter(|s| !is_barred(s, &junctions, settings));
-            open.map(|stretch| junctions[stretch.junction].under.0).collect()
+            let new = |s: &UnguardedStretch| {
+                !is_barred(s, &junctions, settings) && !is_among(s, &given_up, &junctions)
+            };
+            open.into_iter().filter(new).collect()
         };
-        let well = unders(OPEN_WELL);
-        let enough = if tries.is_empty() { BTreeSet::new() } else { unders(survey::OPEN_MAX) };
-        let guarded = outcome.changes.iter().filter_map(|change| change.objects.first());
-        let fails = |under: &&u32| match tries.get(&ObjectId(**under)) {
-            None => well.contains(under),
-            Some(_) => enough.contains(under),
-        };
-        let failed: Vec<ObjectId> = guarded.filter(fails).map(|under| ObjectId(*under)).collect();
-        if failed.is_empty() {
+        let well = open(OPEN_WELL);
+        let enough = if tries.is_empty() { Vec::new() } else { open(survey::OPEN_MAX) };
+        let mut settled = true;
+        for under in outcome.changes.iter().filter_map(|change| change.objects.first()) {
+            let under = ObjectId(*under);
+            let tried = tries.get(&under).copied().unwrap_or(0);
+            let open = if tried == 0 { &well } else { &enough };
+            let own = |s: &&UnguardedStretch| junctions[s.junction].under == under;
+            let failed: Vec<_> = open.iter().filter(own).cloned().collect();
+            if failed.is_empty() {
+                continue;
+            }
+            settled = false;
+            if tried + 1 < PITCHES.len() {
+                tries.insert(under, tried + 1);
+            } else {
+                // The others are held all the same.
+                tries.remove(&under);
+                given_up.extend(failed);
+            }
+        }
+        if settled {
             return outcome;
         }
-        failed.into_iter().for_each(|under| *tries.entry(under).or_default() += 1);
     }
+}
+
+/// Is a stretch one of these, at least in part?
+fn is_among(
+    stretch: &UnguardedStretch,
+    others: &[UnguardedStretch],
+    junctions: &[Junction],
+) -> bool {
+    let count = junctions[stretch.junction].samples.len();
+    let own = |k: usize| stretch.samples.clone().any(|i| i % count == k % count);
+    let mut same = others.iter().filter(|other| other.junction == stretch.junction);
+    same.any(|other| other.samples.clone().any(own))
 }
 
 fn guarded(
@@ -65,6 +89,7 @@ fn guarded(
     settings: &Settings,
     junctions: &[Junction],
     tries: &BTreeMap<ObjectId, usize>,
+    given_up: &[UnguardedStretch],
 ) -> Outcome {
     let mut outcome = Outcome::unchanged(objects);
     let mut groups: BTreeMap<usize, Vec<UnguardedStretch>> = BTreeMap::new();
@@ -85,14 +110,18 @@ fn guarded(
     for (position, stretches) in groups.into_iter().rev() {
         let served = Served { objects, junctions, position, settings };
         let tried = tries.get(&served.under().id).copied().unwrap_or(0);
-        match PITCHES.get(tried) {
-            Some(pitch) => served.guard(&stretches, *pitch, &mut outcome),
-            None => outcome.left.push(Left {
+        let (open, stretches): (Vec<_>, Vec<_>) =
+            stretches.into_iter().partition(|s| is_among(s, given_up, junctions));
+        if !open.is_empty() {
+            outcome.left.push(Left {
                 pass: PassName::Guard,
-                objects: served.ids(&stretches),
+                objects: served.ids(&open),
                 reason: "the stitches that have room beneath would hold too little of the crossing"
                     .to_owned(),
-            }),
+            });
+        }
+        if !stretches.is_empty() {
+            served.guard(&stretches, PITCHES[tried], &mut outcome);
         }
     }
     outcome.changes.reverse();

@@ -95,3 +95,18 @@ fn vetoed_and_held_objects_are_left() {
     held.items[1].held = true;
     assert_eq!(guard(&held, &settings()).objects, held);
 }
+
+#[test]
+fn a_crossing_without_room_does_not_cost_the_others_their_guard() {
+    // Over the lower edge a border 0.8 mm wide: with the margin there is no room under it for a stitch
+    // that holds both sides.
+    let mut before = top_border().items;
+    before.push(satin(3, 1, &[(0.0, 0.5), (20.0, 0.5)], &[(0.0, -0.3), (20.0, -0.3)], 0.4));
+    let outcome = guard(&objects(before), &settings());
+    assert_eq!(guards(&outcome.objects).len(), 1);
+    assert_eq!(outcome.changes[0].objects, [1, 2]);
+    let left: Vec<&[u32]> = outcome.left.iter().map(|left| &*left.objects).collect();
+    assert_eq!(left, [[1, 3]]);
+    let twice = guard(&outcome.objects, &settings());
+    assert_eq!(twice.objects, outcome.objects);
+}
