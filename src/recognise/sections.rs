@@ -43,6 +43,8 @@ const PLAIN_MM: f64 = 0.8;
 const GRADIENT_DEG: f64 = 6.0;
 /// Longest line in which rows are looked for, stitches, and the share of its length that they have.
 const LINE_STITCHES: usize = 60;
+/// Most stitches from one row to the next in a longer one.
+const STEP_STITCHES: usize = 3;
 const ROWS_SHARE: f64 = 0.6;
 /// Lines of more stitches are no link from one part to the next, unless they go straight there.
 const LINK_STITCHES: usize = 24;
@@ -120,14 +122,18 @@ fn few_rows(
     if is_open && !is_gradient {
         return None;
     }
-    let long = !is_open && points.1 - points.0 > LINE_STITCHES;
-    if stretches[s].stop != stretches[other.0].stop || long {
+    if stretches[s].stop != stretches[other.0].stop {
         return None;
     }
-    let sweeps: Vec<Sweep> = tip::rows(track, points, fill.fill.angle)
-        .into_iter()
-        .map(|(first, last)| Sweep { first, last })
-        .collect();
+    let rows = |points| -> Vec<Sweep> {
+        let rows = tip::rows(track, points, fill.fill.angle).into_iter();
+        rows.map(|(first, last)| Sweep { first, last }).collect()
+    };
+    let sweeps = if !is_open && points.1 - points.0 > LINE_STITCHES {
+        rows_at_end(track, points, beside_line(stretches, (s, g), other)?, rows)
+    } else {
+        rows(points)
+    };
     if sweeps.len() < 2 {
         return None;
     }
@@ -161,6 +167,44 @@ fn few_rows(
     let apart =
         || !is_open || !weave.sweeps.iter().any(|s| locator.is_within(s.middle(track), 0.0));
     (touches() && apart()).then_some(weave)
+}
+
+/// Does a line end right before a fill (true), or begin right after it? Its sections count as one.
+fn beside_line(
+    stretches: &[ReadStretch],
+    (s, g): (usize, usize),
+    (t, h): (usize, usize),
+) -> Option<bool> {
+    let between = if h > g { g + 1..h + 1 } else { h..g };
+    let is_fill = |segment: &Segment| matches!(&segment.kind, Kind::Fill(read) if read.straight);
+    (s == t && stretches[s].segments[between].iter().all(is_fill)).then_some(h > g)
+}
+
+/// The rows that follow each other to the end of a long line, or from its start.
+fn rows_at_end(
+    track: &Track,
+    (from, to): (usize, usize),
+    at_end: bool,
+    rows: impl Fn((usize, usize)) -> Vec<Sweep>,
+) -> Vec<Sweep> {
+    let points = if at_end { (to - LINE_STITCHES, to) } else { (from, from + LINE_STITCHES) };
+    let mut rows = rows(points);
+    let follows = |a: &Sweep, b: &Sweep| {
+        b.first - a.last <= STEP_STITCHES && dot(a.chord(track), b.chord(track)) < 0.0
+    };
+    if at_end {
+        let odd = rows.windows(2).rposition(|w| !follows(&w[0], &w[1]));
+        rows.drain(..odd.map_or(0, |k| k + 1));
+    } else {
+        let odd = rows.windows(2).position(|w| !follows(&w[0], &w[1]));
+        rows.truncate(odd.map_or(rows.len(), |k| k + 1));
+    }
+    let next = if at_end {
+        rows.last().map(|row| to - row.last)
+    } else {
+        rows.first().map(|row| row.first - from)
+    };
+    if next.is_some_and(|stitches| stitches <= STEP_STITCHES) { rows } else { Vec::new() }
 }
 
 /// May points lie so near to an area, by their boxes?
