@@ -46,6 +46,8 @@ const LINE_STITCHES: usize = 60;
 /// Most stitches from one row to the next in a longer one.
 const STEP_STITCHES: usize = 3;
 const ROWS_SHARE: f64 = 0.6;
+/// The share where the distance of rows does not tell.
+const ALONG_SHARE: f64 = 0.9;
 /// Lines of more stitches are no link from one part to the next, unless they go straight there.
 const LINK_STITCHES: usize = 24;
 const LINK_STRAIGHT: f64 = 0.8;
@@ -156,7 +158,9 @@ fn few_rows(
         (advance - fill.fill.row_pitch).abs() <= OFF_FEW.1 * fill.fill.row_pitch
     };
     let far = TOUCHING.max(if is_gradient { GRADIENT_FAR * fill.spacing.1 } else { 0.0 });
-    if !near
+    // What is sewn right before it or after it, and only along its rows, is no line.
+    let along = || in_rows >= ALONG_SHARE * sewn && beside_line(stretches, (s, g), other).is_some();
+    if !(near || along())
         || in_rows < ROWS_SHARE * sewn
         || !is_near(&track.at[first..=last], &fill.footprint, far)
     {
