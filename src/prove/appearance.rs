@@ -16,6 +16,7 @@ use super::regions::{self, Region};
 use super::sewn::{Sewn, Stitch};
 use super::windows::Windows;
 use super::{Settings, Violation};
+use crate::design::Pt;
 use crate::geometry::engine;
 use crate::geometry::raster::Canvas;
 use crate::objects::{Label, Object};
@@ -107,9 +108,10 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         true => 0,
         false => LOOSE,
     });
-    let is = colours.picture(after, &empty, &windows, 0, |stitch| match is_secret(after, stitch) {
-        true => SECRET,
-        false => 0,
+    let gone = Gone::of(before);
+    let is = colours.picture(after, &empty, &windows, 0, |stitch| {
+        let hidden = is_secret(after, stitch) && !(stitch.sewn && gone.has(stitch));
+        if hidden { SECRET } else { 0 }
     });
     let turned = Turned::new(before, &empty, blame, &colours);
     let own = OnceCell::new();
@@ -224,6 +226,39 @@ fn is_secret(sewn: &Sewn, stitch: &Stitch) -> bool {
     let label = sewn.label(stitch);
     let below = label == Label::Travel || Object::is_underlay(label);
     !stitch.sewn || (below && !sewn.is_along_rows(stitch))
+}
+
+/// Stitches that are no more, by their stop and the place of their middle.
+struct Gone<'a>(BTreeMap<(u32, Pt), Vec<&'a Stitch>>);
+
+impl<'a> Gone<'a> {
+    /// A stitch that has moved with its object's needle points is no new one: no further than this, mm
+    /// (J: what rounding and a wider column come to).
+    const MOVED: f64 = 0.2;
+
+    fn of(before: &'a Sewn) -> Self {
+        let mut gone: BTreeMap<_, Vec<_>> = BTreeMap::new();
+        for stitch in before.stitches.iter().filter(|stitch| !stitch.known && stitch.sewn) {
+            gone.entry((stitch.stop, Self::place(stitch))).or_default().push(stitch);
+        }
+        Self(gone)
+    }
+
+    fn place(stitch: &Stitch) -> Pt {
+        let middle = |a: i32, b: i32| (a + b).div_euclid(2 * 4);
+        Pt { x: middle(stitch.from.x, stitch.to.x), y: middle(stitch.from.y, stitch.to.y) }
+    }
+
+    /// Is a stitch one of them, moved a little?
+    fn has(&self, stitch: &Stitch) -> bool {
+        let near = |a: Pt, b: Pt| a.distance(b) <= Self::MOVED;
+        let place = Self::place(stitch);
+        let around = (-1..=1).flat_map(|x| (-1..=1).map(move |y| Pt { x, y }));
+        around.filter_map(|by| self.0.get(&(stitch.stop, place + by))).flatten().any(|was| {
+            near(was.from, stitch.from) && near(was.to, stitch.to)
+                || near(was.from, stitch.to) && near(was.to, stitch.from)
+        })
+    }
 }
 
 fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) -> Option<Fault> {

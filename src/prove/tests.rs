@@ -442,6 +442,21 @@ fn underlay_must_lie_hidden() {
 }
 
 #[test]
+fn a_visible_way_that_moves_a_little_is_no_new_one() {
+    // Over a fill in one colour to the column on it, a tenth of a millimetre aside and then half of one.
+    let way = |y: f64| {
+        let line: Vec<(f64, f64)> = (0..8).map(|k| (15.0 - 2.0 * f64::from(k), y)).collect();
+        let mut column = with_underlay(above(), Label::Travel, &line);
+        column.stop = 0;
+        Sample::of(vec![ground(), column])
+    };
+    let changes = [change(PassName::WidenThin, 2)];
+    assert_eq!(judge_all(&way(8.0), &way(8.1), &changes).1, []);
+    let (_, found) = judge_all(&way(8.0), &way(8.5), &changes);
+    assert_caught(&found, "of hidden stitching shows", 2);
+}
+
+#[test]
 fn underlay_may_be_seen_between_the_crossings_of_its_own_column() {
     // Needle points of one edge 0.7 mm apart, threads 0.4 mm wide: slits of 0.3 mm at the edges.
     let open = satin(2, 1, &[(0.0, 12.0), (20.0, 12.0)], &[(0.0, 9.0), (20.0, 9.0)], 0.7);
