@@ -135,3 +135,29 @@ fn a_few_rows_beside_a_fill_go_on_with_it() {
     assert_eq!(count(&objects, Class::Fill), 1);
     assert_eq!(objects.items.len(), 1);
 }
+
+#[test]
+fn what_is_sewn_along_the_rows_right_after_them_is_no_run() {
+    // Over the rows, 0.2 mm apart, to where the thread ends; and a tie.
+    let back = [(0.0, 12.5), (8.0, 12.5), (0.3, 12.9), (1.0, 13.5), (0.3, 12.9), (1.0, 13.5)];
+    let objects = read(&[fill().into_iter().chain(back).collect()]);
+    assert_eq!(objects.items.len(), 1);
+    assert_eq!(stitches(&objects, Label::Run), 0);
+}
+
+#[test]
+fn the_open_end_of_a_gradient_is_a_part_of_it() {
+    // Ever wider apart, from 0.3 to 1.3 mm; after a trim, two rows further and at one side only, four
+    // rows 1.4 mm apart.
+    let row = |k: i32, y: f64, right: f64| {
+        let xs = [0.0, right * 0.35, right * 0.7, right];
+        let x = move |i: usize| if k % 2 == 0 { xs[i] } else { xs[3 - i] };
+        (0..4).map(move |i| (x(i), y))
+    };
+    let height = |k: i32| 0.3 * f64::from(k) + 0.02 * f64::from(k * k);
+    let body = (0..26).flat_map(|k| row(k, height(k), 12.0));
+    let end = (0..4).flat_map(|k| row(k, height(25) + 1.4 * f64::from(k + 2), 3.5));
+    let objects = read(&[body.collect(), end.collect()]);
+    assert_eq!(objects.items.len(), 1);
+    assert_eq!(count(&objects, Class::Fill), 1);
+}

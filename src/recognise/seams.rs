@@ -50,8 +50,8 @@ pub fn between(
     let at = |(x, y): (f64, f64)| along * x + across * y;
     let mut areas = Vec::new();
     for (i, row) in rows.iter().enumerate().filter(|(_, row)| row.is_end) {
-        // Rows that slant lie nearer at one end than in the middle.
         let far = far.max(FAR_WIDE * row.apart);
+        // Rows that slant lie nearer at one end than in the middle.
         let first = rows.partition_point(|other| other.middle() < row.middle() - 2.0 * far);
         let near =
             rows[first..].iter().take_while(|other| other.middle() <= row.middle() + 2.0 * far);

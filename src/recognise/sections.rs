@@ -43,11 +43,11 @@ const PLAIN_MM: f64 = 0.8;
 const GRADIENT_DEG: f64 = 6.0;
 /// Longest line in which rows are looked for, stitches, and the share of its length that they have.
 const LINE_STITCHES: usize = 60;
-/// Most stitches from one row to the next in a longer one.
-const STEP_STITCHES: usize = 3;
 const ROWS_SHARE: f64 = 0.6;
 /// The share where the distance of rows does not tell.
 const ALONG_SHARE: f64 = 0.9;
+/// Most stitches from one row to the next in longer lines.
+const STEP_STITCHES: usize = 3;
 /// Lines of more stitches are no link from one part to the next, unless they go straight there.
 const LINK_STITCHES: usize = 24;
 const LINK_STRAIGHT: f64 = 0.8;
@@ -113,64 +113,69 @@ fn take_few_rows(stretches: &mut [ReadStretch]) -> bool {
 /// The rows in a line that are a part of the fill `other`.
 fn few_rows(
     stretches: &[ReadStretch],
-    (s, g): (usize, usize),
+    own: (usize, usize),
     other: (usize, usize),
 ) -> Option<Weave> {
     let fill = straight_read(&stretches[other.0].segments[other.1])?;
-    let (track, points) = (&stretches[s].track, stretches[s].segments[g].points);
-    let is_open = matches!(stretches[s].segments[g].kind, Kind::Open(_));
+    let stretch = &stretches[own.0];
+    let (track, segment) = (&stretch.track, &stretch.segments[own.1]);
+    let is_open = matches!(segment.kind, Kind::Open(_));
     // A section of a gradient may have too few rows to show that their distance changes.
     let is_gradient = fill.is_gradient() || fill.spacing.1 > PLAIN_MM;
-    if is_open && !is_gradient {
-        return None;
-    }
-    if stretches[s].stop != stretches[other.0].stop {
+    if stretch.stop != stretches[other.0].stop || is_open && !is_gradient {
         return None;
     }
     let rows = |points| -> Vec<Sweep> {
         let rows = tip::rows(track, points, fill.fill.angle).into_iter();
         rows.map(|(first, last)| Sweep { first, last }).collect()
     };
+    let points = segment.points;
     let sweeps = if !is_open && points.1 - points.0 > LINE_STITCHES {
-        rows_at_end(track, points, beside_line(stretches, (s, g), other)?, rows)
+        rows_at_end(track, points, beside_line(stretches, own, other)?, rows)
     } else {
         rows(points)
     };
-    if sweeps.len() < 2 {
-        return None;
-    }
     let back = |w: &[Sweep]| dot(w[0].chord(track), w[1].chord(track)) < 0.0;
     // Where rows lie wide apart, anything may happen to lie as far.
     let slants = |row: &Sweep| {
         is_gradient && between_lines(line_angle(row.chord(track)), fill.fill.angle) > GRADIENT_DEG
     };
-    if !sweeps.windows(2).all(back) || sweeps.iter().any(slants) {
+    if sweeps.len() < 2 || !sweeps.windows(2).all(back) || sweeps.iter().any(slants) {
         return None;
     }
     let weave = Weave { sweeps };
     let (first, last) = weave.span();
-    let sewn = Sweep { first, last }.sewn(track);
     let in_rows: f64 = weave.sweeps.iter().map(|row| row.length(track)).sum();
+    let share = in_rows / Sweep { first, last }.sewn(track);
+    // What is sewn right before it or after it, and only along its rows, is no line.
+    let along = || share >= ALONG_SHARE && beside_line(stretches, own, other).is_some();
+    let far = TOUCHING.max(if is_gradient { GRADIENT_FAR * fill.spacing.1 } else { 0.0 });
+    (share >= ROWS_SHARE
+        && (as_far_apart(&weave, track, fill, is_gradient) || along())
+        && lies_by(&weave, track, fill, far, is_open))
+    .then_some(weave)
+}
+
+/// Do rows lie about as far apart as those of a fill?
+fn as_far_apart(weave: &Weave, track: &Track, fill: &ReadFill, is_gradient: bool) -> bool {
     let advance = weave.advance(track);
-    let near = if is_gradient {
+    if is_gradient {
         (fill.spacing.0 / GRADIENT_OFF..=fill.spacing.1 * GRADIENT_OFF).contains(&advance)
     } else {
         (advance - fill.fill.row_pitch).abs() <= OFF_FEW.1 * fill.fill.row_pitch
-    };
-    let far = TOUCHING.max(if is_gradient { GRADIENT_FAR * fill.spacing.1 } else { 0.0 });
-    // What is sewn right before it or after it, and only along its rows, is no line.
-    let along = || in_rows >= ALONG_SHARE * sewn && beside_line(stretches, (s, g), other).is_some();
-    if !(near || along())
-        || in_rows < ROWS_SHARE * sewn
-        || !is_near(&track.at[first..=last], &fill.footprint, far)
-    {
-        return None;
+    }
+}
+
+/// Do rows touch a fill, and, if need be, lie beside it?
+fn lies_by(weave: &Weave, track: &Track, fill: &ReadFill, far: f64, only_beside: bool) -> bool {
+    let (first, last) = weave.span();
+    if !is_near(&track.at[first..=last], &fill.footprint, far) {
+        return false;
     }
     let locator = Locator::new(&fill.footprint);
-    let touches = || (first..=last).any(|i| locator.is_within(track.at[i], far));
-    let apart =
-        || !is_open || !weave.sweeps.iter().any(|s| locator.is_within(s.middle(track), 0.0));
-    (touches() && apart()).then_some(weave)
+    let is_over = |row: &Sweep| locator.is_within(row.middle(track), 0.0);
+    (first..=last).any(|i| locator.is_within(track.at[i], far))
+        && !(only_beside && weave.sweeps.iter().any(is_over))
 }
 
 /// Does a line end right before a fill (true), or begin right after it? Its sections count as one.
