@@ -89,3 +89,38 @@ fn a_line_after_a_column_is_no_underlay() {
     let under: usize = underlay.iter().map(|label| stitches(&objects, *label)).sum();
     assert_eq!(under, 0);
 }
+
+#[test]
+fn a_few_stitches_that_happen_to_lie_beside_each_other_are_no_fill() {
+    // Thrown any way, by the generator of the random designs.
+    let walk = [
+        (0.0, 0.0),
+        (-1.8, 0.2),
+        (-1.1, 1.3),
+        (-0.4, 0.9),
+        (0.5, 1.9),
+        (2.1, 3.5),
+        (1.1, 0.5),
+        (-0.2, -1.6),
+        (0.8, -1.8),
+        (3.6, -0.9),
+        (3.8, -1.5),
+        (4.7, -2.8),
+        (3.9, -0.8),
+        (4.8, -2.5),
+        (5.9, -1.7),
+        (5.2, -0.2),
+        (4.4, 0.9),
+        (1.5, 1.7),
+        (0.1, 0.5),
+        (-0.7, -1.2),
+        (-2.1, -1.2),
+        (-0.2, -2.6),
+        (0.7, -4.1),
+        (3.7, -3.0),
+        (2.7, -4.5),
+        (1.9, -4.2),
+    ];
+    let objects = read(&[walk.to_vec()]);
+    assert_eq!(stitches(&objects, Label::Fill), 0);
+}

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use geo::{BoundingRect, Coord, CoordsIter, LineString, MultiPolygon};
+use geo::{Area, BoundingRect, Coord, CoordsIter, LineString, MultiPolygon};
 
 use super::bent;
 use super::fill::{self, ReadFill};
@@ -34,6 +34,9 @@ const OFF_APART: (f64, f64) = (2.0, 0.12);
 const ROWS: usize = 9;
 /// The same where they lie far apart: of a gradient.
 const WIDE_ROWS: usize = 6;
+/// Fewest rows of a fill by itself that is no larger than this, mm²: stitches thrown any way may lie so.
+const LONE_ROWS: usize = 7;
+const LONE_MM2: f64 = 5.0;
 /// Rows of a gradient lie up to so much closer or wider than those of its other parts.
 const GRADIENT_OFF: f64 = 1.5;
 /// Its parts lie no further apart than so many of its widest rows; and the widest of other fills, mm.
@@ -259,7 +262,10 @@ pub fn split(stretch: &mut ReadStretch, g: usize, weave: Weave, read: ReadFill) 
 /// Gives back the few rows that belong to no larger fill after all. Says whether there are any.
 pub fn drop_lone_rows(stretches: &mut [ReadStretch], tops: &[Top]) -> bool {
     let is_few = |(s, g): (usize, usize)| match &stretches[s].segments[g].kind {
-        Kind::Fill(read) => read.rows.len() < MIN_SWEEPS,
+        Kind::Fill(read) => {
+            let rows = read.rows.len();
+            rows < MIN_SWEEPS || rows < LONE_ROWS && read.footprint.unsigned_area() < LONE_MM2
+        }
         _ => false,
     };
     let alone = tops.iter().filter(|top| top.sections.len() == 1).map(|top| top.sections[0]);

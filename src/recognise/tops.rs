@@ -16,8 +16,9 @@ use crate::geometry::footprint::Footprint;
 use crate::geometry::vector::between_lines;
 use crate::objects::Fill;
 
-/// Sections of one fill agree in angle to this many degrees, those of few or short rows to more.
-const LARGE_ANGLE: f64 = 1.2;
+/// Sections of one fill agree in angle to this many degrees, and what their rows cannot tell; those of
+/// few rows to more.
+const LARGE_ANGLE: f64 = 1.0;
 const SAME_ANGLE: f64 = 3.0;
 
 /// Islands of one fill lie this close, mm (J).
@@ -215,13 +216,11 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
     }
     // A section of few or short rows says little about angle and pitch; a gradient changes its pitch.
     let small = small_section(fa) || small_section(fb);
+    let doubt = angle_doubt(stretches, a).max(angle_doubt(stretches, b));
     let (angle, pitch) = match (small, follow_on(stretches, a, b)) {
-        (false, true) => (LARGE_ANGLE, 1.0),
-        (true, _) => {
-            let doubt = angle_doubt(stretches, a).max(angle_doubt(stretches, b));
-            ((SAME_ANGLE + doubt).min(4.0 * SAME_ANGLE), 0.6)
-        }
-        _ => (LARGE_ANGLE, 0.25),
+        (false, true) => (LARGE_ANGLE + doubt, 1.0),
+        (true, _) => ((SAME_ANGLE + doubt).min(4.0 * SAME_ANGLE), 0.6),
+        _ => (LARGE_ANGLE + doubt, 0.25),
     };
     a.stop == b.stop
         && between_lines(fa.fill.angle, fb.fill.angle) <= angle
