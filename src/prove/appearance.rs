@@ -108,9 +108,10 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         true => 0,
         false => LOOSE,
     });
-    let gone = Gone::of(before);
+    let gone = OnceCell::new();
+    let moved = |stitch: &Stitch| stitch.sewn && gone.get_or_init(|| Gone::of(before)).has(stitch);
     let is = colours.picture(after, &empty, &windows, 0, |stitch| {
-        let hidden = is_secret(after, stitch) && !(stitch.sewn && gone.has(stitch));
+        let hidden = is_secret(after, stitch) && !moved(stitch);
         if hidden { SECRET } else { 0 }
     });
     let turned = Turned::new(before, &empty, blame, &colours);
@@ -235,6 +236,8 @@ impl<'a> Gone<'a> {
     /// A stitch that has moved with its object's needle points is no new one: no further than this, mm
     /// (J: what rounding and a wider column come to).
     const MOVED: f64 = 0.2;
+    /// Side of a place, tape points: no less, so that it has moved to the next one at most.
+    const PLACE: i32 = 4;
 
     fn of(before: &'a Sewn) -> Self {
         let mut gone: BTreeMap<_, Vec<_>> = BTreeMap::new();
@@ -245,7 +248,7 @@ impl<'a> Gone<'a> {
     }
 
     fn place(stitch: &Stitch) -> Pt {
-        let middle = |a: i32, b: i32| (a + b).div_euclid(2 * 4);
+        let middle = |a: i32, b: i32| (a + b).div_euclid(2 * Self::PLACE);
         Pt { x: middle(stitch.from.x, stitch.to.x), y: middle(stitch.from.y, stitch.to.y) }
     }
 

@@ -6,7 +6,7 @@ use geo::MultiPolygon;
 
 use super::fill::{self, ReadFill};
 use super::grid::Grid;
-use super::sections::{TOUCHING, areas, around, is_near, split};
+use super::sections::{TOUCHING, areas, around, split, touching};
 use super::segment::{Kind, ReadStretch, Segment};
 use super::tops::TWO_ROWS;
 use super::track::{Sweep, Track, chains};
@@ -177,9 +177,6 @@ fn widen(stretch: &mut ReadStretch, g: usize, weave: Weave, read: ReadFill) {
     };
 }
 
-/// Says whether rows lie on a grid.
-type Holds = fn(&Grid, &Track, &[Sweep]) -> bool;
-
 /// What lies around a segment.
 struct Near<F> {
     /// The grids of fills of its stop.
@@ -255,18 +252,9 @@ fn part<'a>(
             let (axis, _) = weave.axis(&stretch.track);
             let parallel = |grid: &&Grid| between_lines(axis, grid.angle()) <= PARALLEL_DEG;
             let mut grids = near.grids.iter().filter(parallel);
-            let whole = |grid: &Grid, holds: Holds| whole(&stretch.track, weave, grid, holds);
-            let few = weave.sweeps.len() <= FEW_BESIDE;
-            let beside = || {
-                let areas = (near.areas)();
-                let close = |grid: &&Grid| few && parallel(grid);
-                let found = |grid| {
-                    let part = whole(grid, Grid::fits_closely)?;
-                    lies_beside(&stretch.track, &part.0.sweeps, &areas, grid).then_some(part)
-                };
-                near.grids.iter().filter(close).find_map(found)
-            };
-            let (weave, read) = grids.find_map(|grid| whole(grid, Grid::holds)).or_else(beside)?;
+            let found = grids.clone().find_map(|grid| whole(&stretch.track, weave, grid));
+            let beside = || grids.find_map(|grid| few_beside(&stretch.track, weave, grid, near));
+            let (weave, read) = found.or_else(beside)?;
             let better = match kind {
                 Kind::Fill(old) => !old.straight || read.explained > old.explained,
                 _ => true,
@@ -277,7 +265,36 @@ fn part<'a>(
 }
 
 /// A weave whose rows lie on a grid, but for some at its ends.
-fn whole(track: &Track, weave: &Weave, grid: &Grid, holds: Holds) -> Option<(Weave, ReadFill)> {
+fn whole(track: &Track, weave: &Weave, grid: &Grid) -> Option<(Weave, ReadFill)> {
+    rows_on(track, weave, grid, Grid::holds)
+}
+
+/// A weave of a few rows that lie on a grid beside a fill, and over none.
+fn few_beside<'a>(
+    track: &Track,
+    weave: &Weave,
+    grid: &Grid,
+    near: &Near<impl Fn() -> Vec<&'a MultiPolygon<f64>>>,
+) -> Option<(Weave, ReadFill)> {
+    if weave.sweeps.len() > FEW_BESIDE {
+        return None;
+    }
+    let part = rows_on(track, weave, grid, Grid::fits_closely)?;
+    let rows = &part.0.sweeps;
+    let areas = (near.areas)();
+    let touched = areas.iter().filter_map(|area| touching(track, rows, area, far(grid)));
+    let touched: Vec<Locator> = touched.collect();
+    let is_over = |row: &Sweep| touched.iter().any(|area| area.is_within(row.middle(track), 0.0));
+    (!touched.is_empty() && !rows.iter().any(is_over)).then_some(part)
+}
+
+/// The rows of a weave that lie on a grid, but for some at its ends.
+fn rows_on(
+    track: &Track,
+    weave: &Weave,
+    grid: &Grid,
+    holds: impl Fn(&Grid, &Track, &[Sweep]) -> bool,
+) -> Option<(Weave, ReadFill)> {
     let is_odd = |row: &Sweep| !lies_on(track, *row, grid);
     let upto = |rows: &mut dyn Iterator<Item = &Sweep>| {
         let odd = rows.take(ODD_ENDS).enumerate().filter(|(_, row)| is_odd(row));
@@ -372,7 +389,8 @@ fn rows_among<'a>(
         let sewn = Sweep { first: line.points.0, last: line.points.1 }.sewn(track);
         let in_rows: f64 = all.iter().map(|row| row.length(track)).sum();
         let little_else = all.len() >= FEW_ROWS && in_rows >= ROWS_SHARE * sewn;
-        let touching = || areas().iter().any(|area| touches(track, &all, area, grid));
+        let touching =
+            || areas().iter().any(|area| touching(track, &all, area, far(grid)).is_some());
         (little_else && go_on(track, &all, grid) && grid.fits_closely(track, &all) && touching())
             .then_some(all)
     })
@@ -410,24 +428,9 @@ fn go_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
         && share_of_steps(track, rows, grid) >= MOST
 }
 
-/// Do rows touch one of some fills, and lie over none?
-fn lies_beside(track: &Track, rows: &[Sweep], areas: &[&MultiPolygon<f64>], grid: &Grid) -> bool {
-    let is_over = |area: &MultiPolygon<f64>| {
-        let locator = Locator::new(area);
-        rows.iter().any(|row| locator.is_within(row.middle(track), 0.0))
-    };
-    let mut near = areas.iter().filter(|area| touches(track, rows, area, grid)).peekable();
-    near.peek().is_some() && !near.any(|area| is_over(area))
-}
-
-fn touches(track: &Track, rows: &[Sweep], area: &MultiPolygon<f64>, grid: &Grid) -> bool {
-    let far = TOUCHING.max(TWO_ROWS * grid.pitch());
-    let (first, last) = (rows[0].first, rows[rows.len() - 1].last);
-    if !is_near(&track.at[first..=last], area, far) {
-        return false;
-    }
-    let locator = Locator::new(area);
-    rows.iter().flat_map(|row| row.first..=row.last).any(|i| locator.is_within(track.at[i], far))
+/// How far rows may lie from the fill that they touch, mm.
+fn far(grid: &Grid) -> f64 {
+    TOUCHING.max(TWO_ROWS * grid.pitch())
 }
 
 /// May one row come right after another?

@@ -11,7 +11,7 @@ use super::parts;
 use super::segment::{Kind, ReadStretch, Segment};
 use super::tip;
 use super::tops::Top;
-use super::track::{Sweep, Track};
+use super::track::{Sweep, Track, chains};
 use super::weave::{MIN_SWEEPS, Weave};
 use crate::geometry::boxes::near;
 use crate::geometry::locate::Locator;
@@ -133,8 +133,9 @@ fn few_rows(
         rows.map(|(first, last)| Sweep { first, last }).collect()
     };
     let points = segment.points;
+    let at_end = beside_line(stretches, own, other);
     let sweeps = if !is_open && points.1 - points.0 > LINE_STITCHES {
-        rows_at_end(track, points, beside_line(stretches, own, other)?, rows)
+        rows_at_end(track, points, at_end?, rows)
     } else {
         rows(points)
     };
@@ -151,12 +152,14 @@ fn few_rows(
     let in_rows: f64 = weave.sweeps.iter().map(|row| row.length(track)).sum();
     let share = in_rows / Sweep { first, last }.sewn(track);
     // What is sewn right before it or after it, and only along its rows, is no line.
-    let along = || share >= ALONG_SHARE && beside_line(stretches, own, other).is_some();
+    let along = || share >= ALONG_SHARE && at_end.is_some();
     let far = TOUCHING.max(if is_gradient { GRADIENT_FAR * fill.spacing.1 } else { 0.0 });
-    (share >= ROWS_SHARE
-        && (as_far_apart(&weave, track, fill, is_gradient) || along())
-        && lies_by(&weave, track, fill, far, is_open))
-    .then_some(weave)
+    if share < ROWS_SHARE || !(as_far_apart(&weave, track, fill, is_gradient) || along()) {
+        return None;
+    }
+    let area = touching(track, &weave.sweeps, &fill.footprint, far)?;
+    let is_over = |row: &Sweep| area.is_within(row.middle(track), 0.0);
+    (!is_open || !weave.sweeps.iter().any(is_over)).then_some(weave)
 }
 
 /// Do rows lie about as far apart as those of a fill?
@@ -169,16 +172,19 @@ fn as_far_apart(weave: &Weave, track: &Track, fill: &ReadFill, is_gradient: bool
     }
 }
 
-/// Do rows touch a fill, and, if need be, lie beside it?
-fn lies_by(weave: &Weave, track: &Track, fill: &ReadFill, far: f64, only_beside: bool) -> bool {
-    let (first, last) = weave.span();
-    if !is_near(&track.at[first..=last], &fill.footprint, far) {
-        return false;
+/// Do rows come so near to an area, mm? Gives what finds places in it.
+pub fn touching(
+    track: &Track,
+    rows: &[Sweep],
+    area: &MultiPolygon<f64>,
+    far: f64,
+) -> Option<Locator> {
+    let points = rows.first()?.first..=rows.last()?.last;
+    if !is_near(&track.at[points.clone()], area, far) {
+        return None;
     }
-    let locator = Locator::new(&fill.footprint);
-    let is_over = |row: &Sweep| locator.is_within(row.middle(track), 0.0);
-    (first..=last).any(|i| locator.is_within(track.at[i], far))
-        && !(only_beside && weave.sweeps.iter().any(is_over))
+    let locator = Locator::new(area);
+    track.at[points].iter().any(|at| locator.is_within(*at, far)).then_some(locator)
 }
 
 /// Does a line end right before a fill (true), or begin right after it? Its sections count as one.
@@ -200,23 +206,15 @@ fn rows_at_end(
     rows: impl Fn((usize, usize)) -> Vec<Sweep>,
 ) -> Vec<Sweep> {
     let points = if at_end { (to - LINE_STITCHES, to) } else { (from, from + LINE_STITCHES) };
-    let mut rows = rows(points);
-    let follows = |a: &Sweep, b: &Sweep| {
+    let mut chains = chains(rows(points), |a, b| {
         b.first - a.last <= STEP_STITCHES && dot(a.chord(track), b.chord(track)) < 0.0
+    });
+    let chain = if at_end { chains.pop() } else { chains.drain(..).next() };
+    let step = |rows: &Vec<Sweep>| match at_end {
+        true => to - rows[rows.len() - 1].last,
+        false => rows[0].first - from,
     };
-    if at_end {
-        let odd = rows.windows(2).rposition(|w| !follows(&w[0], &w[1]));
-        rows.drain(..odd.map_or(0, |k| k + 1));
-    } else {
-        let odd = rows.windows(2).position(|w| !follows(&w[0], &w[1]));
-        rows.truncate(odd.map_or(rows.len(), |k| k + 1));
-    }
-    let next = if at_end {
-        rows.last().map(|row| to - row.last)
-    } else {
-        rows.first().map(|row| row.first - from)
-    };
-    if next.is_some_and(|stitches| stitches <= STEP_STITCHES) { rows } else { Vec::new() }
+    chain.filter(|rows| step(rows) <= STEP_STITCHES).unwrap_or_default()
 }
 
 /// May points lie so near to an area, by their boxes?

@@ -33,6 +33,9 @@ const BENT_LINK: usize = 8;
 /// Two rows and what the grid adds.
 pub const TWO_ROWS: f64 = 2.2;
 
+/// The grids of two tops.
+type Grids = [Option<Grid>; 2];
+
 /// One top object: a satin, or a fill of one or more sections.
 pub struct Top {
     pub stop: u32,
@@ -55,13 +58,18 @@ pub fn collect(stretches: &[ReadStretch]) -> Vec<Top> {
     let mut joined: Vec<Top> = Vec::new();
     let mut run: Vec<Top> = Vec::new();
     for top in tops {
-        if !run.last().is_some_and(|before| alike(stretches, before, &top)) {
+        if !run.last().is_some_and(|before| goes_on(stretches, before, &top)) {
             joined.extend(join_run(stretches, std::mem::take(&mut run)));
         }
         run.push(top);
     }
     joined.extend(join_run(stretches, run));
     joined
+}
+
+/// May a top be a section of the fill that comes right before it?
+fn goes_on(stretches: &[ReadStretch], before: &Top, top: &Top) -> bool {
+    alike(stretches, before, top, || [grid(stretches, before), grid(stretches, top)])
 }
 
 /// The top that each (stretch, segment) is a section of.
@@ -106,6 +114,7 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
         grids[a].is_some_and(|grid| on_grid(stretches, &run[b], &grid))
             || grids[b].is_some_and(|grid| on_grid(stretches, &run[a], &grid))
     };
+    let both = |a: usize, b: usize| [grids[a], grids[b]];
     // Islands far apart may have others between them.
     let by_way = |group: &[usize], a: usize, b: usize| {
         let own = |k: &usize| group[*k] == group[a];
@@ -116,10 +125,10 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
         for a in 0..b {
             if group[a] != group[b]
                 && (touch(&run[a], &run[b], far)
-                    && (b == a + 1 || alike(stretches, &run[a], &run[b]))
+                    && (b == a + 1 || alike(stretches, &run[a], &run[b], || both(a, b)))
                     || touch(&run[a], &run[b], ISLAND_MM)
                         && (one_grid(a, b)
-                            || b == a + 1 && next_island(stretches, &run[a], &run[b]))
+                            || b == a + 1 && next_island(stretches, &run[a], &run[b], both(a, b)))
                     || b - a <= NEAR_ISLANDS && by_way(&group, a, b) && one_grid(a, b))
             {
                 let (low, high) = (group[a].min(group[b]), group[a].max(group[b]));
@@ -131,7 +140,7 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
 }
 
 /// Are these islands of one fill, sewn one after the other, as far as few rows can tell?
-fn next_island(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
+fn next_island(stretches: &[ReadStretch], a: &Top, b: &Top, grids: Grids) -> bool {
     /// Degrees, and share of the pitch, that they may differ by.
     const OFF: (f64, f64) = (2.0, 0.12);
     let (last, next) = (a.sections[a.sections.len() - 1], b.sections[0]);
@@ -143,15 +152,10 @@ fn next_island(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
         between_lines(a.angle, b.angle) <= OFF.0
             && (a.row_pitch - b.row_pitch).abs() <= OFF.1 * a.row_pitch.max(b.row_pitch)
     };
-    let denies = |grid: Option<Grid>, other: &Top| {
-        let (s, g) = other.sections[0];
-        let weave = stretches[s].segments[g].weave.as_ref();
-        grid.zip(weave).is_some_and(|(grid, weave)| grid.denies(&stretches[s].track, &weave.sweeps))
-    };
     fill(last).zip(fill(next)).is_some_and(|(a, b)| alike(a, b))
         && !are_parted(stretches, last, next, BENT_LINK)
-        && !denies(grid(stretches, a), b)
-        && !denies(grid(stretches, b), a)
+        && !denies(stretches, grids[0], b)
+        && !denies(stretches, grids[1], a)
 }
 
 fn grid(stretches: &[ReadStretch], top: &Top) -> Option<Grid> {
@@ -196,7 +200,7 @@ fn top_of(stretch: &ReadStretch, s: usize, g: usize, segment: &Segment) -> Optio
 }
 
 /// May two tops that follow each other be sections of one fill, by angle and pitch?
-fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
+fn alike(stretches: &[ReadStretch], a: &Top, b: &Top, grids: impl Fn() -> Grids) -> bool {
     let (last, next) = (a.sections[a.sections.len() - 1], b.sections[0]);
     if a.stop == b.stop
         && bent::goes_on(stretches, last, next)
@@ -227,7 +231,11 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
         && ((fa.fill.row_pitch - fb.fill.row_pitch).abs()
             <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
             || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb))
-        && !denied(stretches, a, b)
+        // Each may have a grid on which the rows of the other do not lie.
+        && !{
+            let [of_a, of_b] = grids();
+            denies(stretches, of_a, b) && denies(stretches, of_b, a)
+        }
 }
 
 /// How far off the angle of few and short rows may be, degrees: the tape's grid moves their ends,
@@ -243,14 +251,11 @@ fn angle_doubt(stretches: &[ReadStretch], top: &Top) -> f64 {
     })
 }
 
-/// Do two tops each have a grid on which the many rows of the other do not lie?
-fn denied(stretches: &[ReadStretch], a: &Top, b: &Top) -> bool {
-    let denies = |grid: Option<Grid>, other: &Top| {
-        let (s, g) = other.sections[0];
-        let weave = stretches[s].segments[g].weave.as_ref();
-        grid.zip(weave).is_some_and(|(grid, weave)| grid.denies(&stretches[s].track, &weave.sweeps))
-    };
-    denies(grid(stretches, a), b) && denies(grid(stretches, b), a)
+/// Is there a grid on which the many rows of a top do not lie?
+fn denies(stretches: &[ReadStretch], grid: Option<Grid>, top: &Top) -> bool {
+    let (s, g) = top.sections[0];
+    let weave = stretches[s].segments[g].weave.as_ref();
+    grid.zip(weave).is_some_and(|(grid, weave)| grid.denies(&stretches[s].track, &weave.sweeps))
 }
 
 /// Do the distances between rows of one section go on in the other?

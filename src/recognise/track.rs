@@ -20,6 +20,9 @@ const ROW_BEND_STITCH: f64 = 0.9;
 /// A stitch no longer than one point of the tape's grid goes nowhere, mm.
 const FOLDED: f64 = 0.105;
 
+/// Needle points this close are the same point up to the grid, mm.
+pub const SAME_POINT: f64 = 0.15;
+
 /// The distinct needle points of a stretch. Stitches of no length, or one grid point, are folded into
 /// the point before them: every file has some and they say nothing about the shape.
 pub struct Track {
@@ -65,6 +68,11 @@ impl Track {
             return 0.0;
         }
         turn(self.at[i] - self.at[i - 1], self.at[i + 1] - self.at[i])
+    }
+
+    /// Does the stitch from an inner point `i` go back over the one that leads there?
+    pub fn retraces(&self, i: usize) -> bool {
+        distance(self.at[i - 1], self.at[i + 1]) <= SAME_POINT
     }
 
     /// Does a straight row end at point `i`?

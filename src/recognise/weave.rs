@@ -197,14 +197,12 @@ pub fn weaves(track: &Track, from: usize, to: usize) -> Vec<Weave> {
 fn are_spurs(track: &Track, sweeps: &[Sweep], advance: f64) -> bool {
     /// They lie this far apart at least, mm: crossings of a fan may come back to one point as well.
     const APART: f64 = 0.4;
-    /// Needle points this close are the same point up to the grid, mm.
-    const SAME: f64 = 0.12;
     /// Share of the turns that go back over the stitch before: every second one, but for a few.
     const SHARE: f64 = 0.4;
     let back = |w: &&[Sweep]| {
         let tip = w[0].last;
         let is_spur = tip == w[1].first && w.iter().any(|sweep| sweep.stitches() == 1);
-        is_spur && distance(track.at[tip - 1], track.at[tip + 1]) <= SAME
+        is_spur && track.retraces(tip)
     };
     let backs = sweeps.windows(2).filter(back).count();
     advance >= APART && backs as f64 >= SHARE * sweeps.len() as f64

@@ -10,7 +10,7 @@ mod path;
 mod tests;
 mod zigzag;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use geo::MultiPolygon;
 
@@ -35,13 +35,16 @@ pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
     let junctions = survey::junctions_where(objects, settings, survey::may_pull_apart);
     // For each object sewn first how close its zigzags are.
     let mut tries: BTreeMap<ObjectId, usize> = BTreeMap::new();
-    let mut given_up: Vec<UnguardedStretch> = Vec::new();
+    let mut given_up = GivenUp::new();
     loop {
         let outcome = guarded(objects, settings, &junctions, &tries, &given_up);
+        if outcome.changes.is_empty() {
+            return outcome;
+        }
         let open = |open_max: f64| -> Vec<UnguardedStretch> {
             let open = survey::unguarded_beyond(open_max, &outcome.objects, settings, &junctions);
             let new = |s: &UnguardedStretch| {
-                !is_barred(s, &junctions, settings) && !is_among(s, &given_up, &junctions)
+                !is_barred(s, &junctions, settings) && !is_given_up(s, &given_up, &junctions)
             };
             open.into_iter().filter(new).collect()
         };
@@ -53,8 +56,8 @@ pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
             let tried = tries.get(&under).copied().unwrap_or(0);
             let open = if tried == 0 { &well } else { &enough };
             let own = |s: &&UnguardedStretch| junctions[s.junction].under == under;
-            let failed: Vec<_> = open.iter().filter(own).cloned().collect();
-            if failed.is_empty() {
+            let mut failed = open.iter().filter(own).peekable();
+            if failed.peek().is_none() {
                 continue;
             }
             settled = false;
@@ -63,7 +66,7 @@ pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
             } else {
                 // The others are held all the same.
                 tries.remove(&under);
-                given_up.extend(failed);
+                given_up.extend(failed.flat_map(|stretch| samples(stretch, &junctions)));
             }
         }
         if settled {
@@ -72,16 +75,19 @@ pub fn guard(objects: &Objects, settings: &Settings) -> Outcome {
     }
 }
 
-/// Is a stretch one of these, at least in part?
-fn is_among(
-    stretch: &UnguardedStretch,
-    others: &[UnguardedStretch],
+/// Samples, by junction, along which no zigzag holds enough.
+type GivenUp = BTreeSet<(usize, usize)>;
+
+fn samples<'a>(
+    stretch: &'a UnguardedStretch,
     junctions: &[Junction],
-) -> bool {
+) -> impl Iterator<Item = (usize, usize)> + use<'a> {
     let count = junctions[stretch.junction].samples.len();
-    let own = |k: usize| stretch.samples.clone().any(|i| i % count == k % count);
-    let mut same = others.iter().filter(|other| other.junction == stretch.junction);
-    same.any(|other| other.samples.clone().any(own))
+    stretch.samples.clone().map(move |i| (stretch.junction, i % count))
+}
+
+fn is_given_up(stretch: &UnguardedStretch, given_up: &GivenUp, junctions: &[Junction]) -> bool {
+    samples(stretch, junctions).any(|sample| given_up.contains(&sample))
 }
 
 fn guarded(
@@ -89,7 +95,7 @@ fn guarded(
     settings: &Settings,
     junctions: &[Junction],
     tries: &BTreeMap<ObjectId, usize>,
-    given_up: &[UnguardedStretch],
+    given_up: &GivenUp,
 ) -> Outcome {
     let mut outcome = Outcome::unchanged(objects);
     let mut groups: BTreeMap<usize, Vec<UnguardedStretch>> = BTreeMap::new();
@@ -111,7 +117,7 @@ fn guarded(
         let served = Served { objects, junctions, position, settings };
         let tried = tries.get(&served.under().id).copied().unwrap_or(0);
         let (open, stretches): (Vec<_>, Vec<_>) =
-            stretches.into_iter().partition(|s| is_among(s, given_up, junctions));
+            stretches.into_iter().partition(|s| is_given_up(s, given_up, junctions));
         if !open.is_empty() {
             outcome.left.push(Left {
                 pass: PassName::Guard,

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use geo::{BoundingRect, Coord, Intersects, MultiPoint, Rect};
 
 use super::super::segment::{Kind, ReadStretch};
-use super::super::track::Track;
+use super::super::track::{SAME_POINT, Track};
 use super::super::weave::Weave;
 use super::Scene;
 use super::fill_underlay;
@@ -35,8 +35,6 @@ const BEND_DEG: f64 = 16.0;
 const BEND: f64 = 0.8;
 /// A step as part of the line that it leads to, or from.
 pub const STEP: f64 = 0.6;
-/// Needle points this close are the same point up to the grid, mm.
-pub const SAME_POINT: f64 = 0.15;
 
 /// A point of a stitch.
 #[derive(Clone, Copy)]

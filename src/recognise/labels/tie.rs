@@ -1,9 +1,7 @@
 //! Tie: the few small stitches that hold the thread at a start or an end.
 
-use geo::Coord;
-
-use super::super::track::Track;
-use super::facts::SAME_POINT;
+use super::super::track::{SAME_POINT, Track};
+use super::bean;
 use crate::geometry::vector::{distance, turn};
 
 /// Longest stitch of a tie, mm. Source: M. Belova, "Quality benchmarks: tie-offs": 1 to 1.5, never
@@ -59,7 +57,7 @@ pub fn formed(track: &Track, at_end: bool) -> usize {
     let back = (2..=last.min(TIE_COUNT))
         .take_while(|k| (1..=*k).all(|i| stitch(i) <= FORM_STITCH))
         .filter(|k| same(0, *k) || again(*k))
-        .filter(|k| !goes_on_alike(*k) && !begins_bean(*k, last, at))
+        .filter(|k| !goes_on_alike(*k) && !bean::begins(*k, last, at))
         .last();
     let straight = |k: usize| {
         let heading = |i: usize| at(i) - at(i - 1);
@@ -109,23 +107,7 @@ fn longest(available: usize, point: impl Fn(usize) -> usize, track: &Track) -> u
             tie = k;
         }
     }
-    if begins_bean(tie, available, |k| track.at[point(k)]) { 0 } else { tie }
-}
-
-/// Are these stitches there and back at one place, of points `at(0), …, at(last)`, the begin of a bean?
-/// It goes on with stitches of their length, back over themselves as well.
-fn begins_bean(stitches: usize, last: usize, at: impl Fn(usize) -> Coord<f64>) -> bool {
-    /// Stitches after them that tell, of which one goes on to the next needle point.
-    const NEXT: usize = 6;
-    let stitch = |i: usize| distance(at(i - 1), at(i));
-    let over = |i: &usize| distance(at(i - 1), at(i + 1)) <= SAME_POINT;
-    let alike = |i: usize| (1.0 / ALIKE..ALIKE).contains(&(stitch(i) / stitch(1)));
-    let end = stitches + NEXT;
-    stitches > 1
-        && end <= last
-        && (1..=end).all(alike)
-        && (1..stitches).all(|i| over(&i))
-        && (stitches + 1..end).filter(over).count() + 2 >= NEXT
+    if bean::begins(tie, available, |k| track.at[point(k)]) { 0 } else { tie }
 }
 
 fn reverses(track: &Track, a: usize, b: usize, c: usize) -> bool {
@@ -134,6 +116,8 @@ fn reverses(track: &Track, a: usize, b: usize, c: usize) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use geo::Coord;
+
     use super::*;
 
     /// A tie and two stitches after it (mm); forms as they are sewn: common practice, no published

@@ -3,9 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::super::track::Track;
-use super::facts::SAME_POINT;
 use crate::design::Pt;
-use crate::geometry::vector::distance;
 
 /// Fewest corners that tell.
 const CORNERS: usize = 5;
@@ -27,7 +25,7 @@ const ALIKE_LENGTH: f64 = 1.35;
 pub fn is_wild(track: &Track, from: usize, to: usize) -> bool {
     let corners = to.saturating_sub(from + 1);
     let sharp = (from + 1..to)
-        .filter(|i| distance(track.at[i - 1], track.at[i + 1]) > SAME_POINT)
+        .filter(|i| !track.retraces(*i))
         .filter(|i| track.turn(*i).abs() > SHARP)
         .count();
     corners >= CORNERS
