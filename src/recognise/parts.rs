@@ -126,31 +126,48 @@ fn longer(
 ) -> Option<Weave> {
     let own = fill.rows.iter().map(|(first, last)| Sweep { first: *first, last: *last });
     let mut sweeps: VecDeque<Sweep> = own.collect();
-    let mut grows = false;
-    for row in before.into_iter().flat_map(|points| rows(track, points, grid)).rev() {
-        let first = &mut sweeps[0];
-        if continues(track, grid, &row, first) {
-            first.first = row.first;
-        } else if follows(track, grid, &row, first) {
-            sweeps.push_front(row);
-        } else {
-            break;
-        }
-        grows = true;
+    let ways = |points: Option<(usize, usize)>| {
+        points.into_iter().flat_map(|points| readings(track, points, grid))
+    };
+    // The first way to read a line that gives the fill any row.
+    let at_start = ways(before).any(|rows| {
+        let rows = rows.iter().rev();
+        rows.take_while(|row| add_before(track, grid, &mut sweeps, row)).count() > 0
+    });
+    let at_end = ways(after).any(|rows| {
+        let rows = rows.iter();
+        rows.take_while(|row| add_after(track, grid, &mut sweeps, row)).count() > 0
+    });
+    (at_start || at_end).then(|| Weave { sweeps: sweeps.into() })
+}
+
+/// Gives rows the one before them, if it goes on from them.
+fn add_before(track: &Track, grid: &Grid, rows: &mut VecDeque<Sweep>, row: &Sweep) -> bool {
+    let first = &mut rows[0];
+    if continues(track, grid, row, first) {
+        first.first = row.first;
+        return true;
     }
-    for row in after.into_iter().flat_map(|points| rows(track, points, grid)) {
-        let end = sweeps.len() - 1;
-        let last = &mut sweeps[end];
-        if continues(track, grid, last, &row) {
-            last.last = row.last;
-        } else if follows(track, grid, last, &row) {
-            sweeps.push_back(row);
-        } else {
-            break;
-        }
-        grows = true;
+    let follows = follows(track, grid, row, first);
+    if follows {
+        rows.push_front(*row);
     }
-    grows.then(|| Weave { sweeps: sweeps.into() })
+    follows
+}
+
+/// Gives rows the one after them, if it goes on from them.
+fn add_after(track: &Track, grid: &Grid, rows: &mut VecDeque<Sweep>, row: &Sweep) -> bool {
+    let end = rows.len() - 1;
+    let last = &mut rows[end];
+    if continues(track, grid, last, row) {
+        last.last = row.last;
+        return true;
+    }
+    let follows = follows(track, grid, last, row);
+    if follows {
+        rows.push_back(*row);
+    }
+    follows
 }
 
 /// Does a row go on along its own line?

@@ -1,7 +1,9 @@
 //! Strips between the rows of neighbouring sections of a fill: where one ends and the next begins, the
-//! thread lies no further apart than within them.
+//! thread lies no further apart than within them. And what a section does not cover where its rows
+//! fork: a long row with a short one beside it ends at a flat edge, unless another section begins
+//! beside the rest of it; then a hole or a notch lies between the two.
 
-use geo::{Coord, MultiPolygon};
+use geo::{Coord, LineString, MultiPolygon, Polygon};
 
 use super::segment::{Kind, ReadStretch};
 use crate::geometry::strips;
@@ -14,55 +16,74 @@ const FAR_WIDE: f64 = 1.6;
 /// Rows are neighbours along no less than this, mm.
 const ALONG_MM: f64 = 0.2;
 
-/// A row in the frame of the fill: from left to right, its ends along the rows and across them, mm.
+/// Two ends of a row in the frame of the fill, from left to right: along the rows and across them, mm.
+#[derive(Clone, Copy)]
+struct Ends([(f64, f64); 2]);
+
+impl Ends {
+    fn new(a: (f64, f64), b: (f64, f64)) -> Self {
+        Self(if a.0 <= b.0 { [a, b] } else { [b, a] })
+    }
+
+    fn middle(&self) -> f64 {
+        (self.0[0].1 + self.0[1].1) / 2.0
+    }
+
+    /// How far across the rows it lies at a place along them.
+    fn height(&self, along: f64) -> f64 {
+        let [(a, low), (b, high)] = self.0;
+        if b > a { low + (high - low) * (along - a) / (b - a) } else { low }
+    }
+}
+
 struct Row {
     section: usize,
     is_end: bool,
     /// Where the rows of its section lie ever wider apart: how far its neighbour is, mm.
     apart: f64,
-    ends: [(f64, f64); 2],
+    ends: Ends,
+    /// The rows of its section sewn before and after it.
+    beside: [Option<Ends>; 2],
 }
 
-impl Row {
-    fn middle(&self) -> f64 {
-        (self.ends[0].1 + self.ends[1].1) / 2.0
-    }
-
-    /// How far across the rows it lies at a place along them.
-    fn height(&self, along: f64) -> f64 {
-        let [(a, low), (b, high)] = self.ends;
-        if b > a { low + (high - low) * (along - a) / (b - a) } else { low }
-    }
+/// How the sections of one fill meet.
+#[derive(Default)]
+pub struct Seams {
+    /// The areas between the first and last rows of straight sections and the rows beside them.
+    pub strips: Vec<MultiPolygon<f64>>,
+    /// What lies beyond the shorter rows of a section where its rows fork.
+    pub forks: Vec<Polygon<f64>>,
 }
 
-/// The areas between the first and last rows of straight sections and the rows beside them.
+/// Finds how sections with rows of this angle (degrees) and pitch (mm) meet.
 pub fn between(
     stretches: &[ReadStretch],
     sections: &[(usize, usize)],
     angle: f64,
     pitch: f64,
-) -> Vec<MultiPolygon<f64>> {
+) -> Seams {
     let along = direction(angle);
     let across = left_of(along);
     let mut rows = rows(stretches, sections, (along, across));
-    rows.sort_by(|a, b| a.middle().total_cmp(&b.middle()));
+    rows.sort_by(|a, b| a.ends.middle().total_cmp(&b.ends.middle()));
     let far = FAR_ROWS * pitch;
     let at = |(x, y): (f64, f64)| along * x + across * y;
-    let mut areas = Vec::new();
+    let mut seams = Seams::default();
     for (i, row) in rows.iter().enumerate().filter(|(_, row)| row.is_end) {
         let far = far.max(FAR_WIDE * row.apart);
+        let middle = row.ends.middle();
         // Rows that slant lie nearer at one end than in the middle.
-        let first = rows.partition_point(|other| other.middle() < row.middle() - 2.0 * far);
+        let first = rows.partition_point(|other| other.ends.middle() < middle - 2.0 * far);
         let near =
-            rows[first..].iter().take_while(|other| other.middle() <= row.middle() + 2.0 * far);
+            rows[first..].iter().take_while(|other| other.ends.middle() <= middle + 2.0 * far);
         for (_, other) in near.enumerate().filter(|(k, _)| first + k != i) {
-            areas.extend(
-                strip(row, other, far)
-                    .map(|[a, b, c, d]| strips::between(&[(at(a), at(b)), (at(c), at(d))])),
-            );
+            let Some([a, b, c, d]) = strip(row, other, far) else { continue };
+            seams.strips.push(strips::between(&[(at(a), at(b)), (at(c), at(d))]));
+            let forks = forks(row, other).map(|corners| corners.map(at).to_vec());
+            seams.forks.extend(forks.map(|ring| Polygon::new(LineString(ring), Vec::new())));
         }
     }
-    areas
+    seams
 }
 
 fn rows(
@@ -78,12 +99,15 @@ fn rows(
         let start = rows.len();
         for (i, (from, to)) in read.rows.iter().enumerate().filter(|_| read.straight) {
             let end = |point: usize| (dot(along, track.at[point]), dot(across, track.at[point]));
-            let mut ends = [end(*from), end(*to)];
-            ends.sort_by(|a, b| a.0.total_cmp(&b.0));
-            rows.push(Row { section, is_end: i == 0 || i == last, apart: 0.0, ends });
+            let (ends, is_end) = (Ends::new(end(*from), end(*to)), i == 0 || i == last);
+            rows.push(Row { section, is_end, apart: 0.0, ends, beside: [None; 2] });
+        }
+        for i in start + 1..rows.len() {
+            rows[i].beside[0] = Some(rows[i - 1].ends);
+            rows[i - 1].beside[1] = Some(rows[i].ends);
         }
         if read.is_gradient() && rows.len() - start > 1 {
-            let apart = |a: usize, b: usize| (rows[a].middle() - rows[b].middle()).abs();
+            let apart = |a: usize, b: usize| (rows[a].ends.middle() - rows[b].ends.middle()).abs();
             let end = rows.len() - 1;
             (rows[start].apart, rows[end].apart) = (apart(start, start + 1), apart(end, end - 1));
         }
@@ -93,13 +117,34 @@ fn rows(
 
 /// Corners of the area between two rows, as far as they lie side by side and near.
 fn strip(a: &Row, b: &Row, far: f64) -> Option<[(f64, f64); 4]> {
-    let left = a.ends[0].0.max(b.ends[0].0);
-    let right = a.ends[1].0.min(b.ends[1].0);
+    let left = a.ends.0[0].0.max(b.ends.0[0].0);
+    let right = a.ends.0[1].0.min(b.ends.0[1].0);
     let middle = (left + right) / 2.0;
-    let near = (a.height(middle) - b.height(middle)).abs() <= far;
+    let near = (a.ends.height(middle) - b.ends.height(middle)).abs() <= far;
     (a.section != b.section && right - left >= ALONG_MM && near).then(|| {
-        let at = |row: &Row, x: f64| (x, row.height(x));
+        let at = |row: &Row, x: f64| (x, row.ends.height(x));
         [at(a, left), at(a, right), at(b, left), at(b, right)]
+    })
+}
+
+/// Corners of the triangles between a long row and the end of a shorter one of its section, where
+/// `other`, the first or last row of another section, lies on the same side of it and beyond that end.
+fn forks(other: &Row, long: &Row) -> impl Iterator<Item = [(f64, f64); 3]> {
+    // Rows slant where they are joined in a V.
+    let above = |ends: &Ends| ends.middle() > long.ends.height((ends.0[0].0 + ends.0[1].0) / 2.0);
+    let short = long.beside.into_iter().flatten();
+    let short = short.filter(move |short| above(short) == above(&other.ends));
+    short.filter_map(|short| {
+        let ([left, right], [from, to]) = (long.ends.0, short.0);
+        let corners =
+            |end: (f64, f64), rest: (f64, f64)| [end, (end.0, long.ends.height(end.0)), rest];
+        if to.0 < right.0 && other.ends.0[0].0 >= to.0 {
+            Some(corners(to, right))
+        } else if from.0 > left.0 && other.ends.0[1].0 <= from.0 {
+            Some(corners(from, left))
+        } else {
+            None
+        }
     })
 }
 
@@ -108,7 +153,7 @@ mod tests {
     use super::*;
 
     fn row(section: usize, ends: [(f64, f64); 2]) -> Row {
-        Row { section, is_end: true, apart: 0.0, ends }
+        Row { section, is_end: true, apart: 0.0, ends: Ends(ends), beside: [None; 2] }
     }
 
     #[test]
@@ -120,7 +165,22 @@ mod tests {
         assert_eq!(found, [(4.0, 0.0), (10.0, 0.0), (4.0, 0.7), (10.0, 1.0)]);
         // Further apart than rows may be, rows of one section, and rows that only follow each other.
         assert!(strip(&a, &b, 0.8).is_none());
-        assert!(strip(&a, &row(0, b.ends), 1.2).is_none());
+        assert!(strip(&a, &row(0, b.ends.0), 1.2).is_none());
         assert!(strip(&a, &row(1, [(10.0, 0.4), (20.0, 0.4)]), 1.2).is_none());
+    }
+
+    #[test]
+    fn rows_fork_where_another_section_begins_beside_the_rest_of_a_long_row() {
+        // A row 20 mm long; the next one of its section ends at 6 mm, that of another begins at 14.
+        let long = Row {
+            beside: [None, Some(Ends([(0.0, 0.5), (6.0, 0.5)]))],
+            ..row(0, [(0.0, 0.0), (20.0, 0.0)])
+        };
+        let of = |other: &Row| forks(other, &long).collect::<Vec<_>>();
+        let other = row(1, [(14.0, 0.5), (20.0, 0.5)]);
+        assert_eq!(of(&other), [[(6.0, 0.5), (6.0, 0.0), (20.0, 0.0)]]);
+        // On the other side of the long row, or beside the short one, it says nothing.
+        assert!(of(&row(1, [(14.0, -0.5), (20.0, -0.5)])).is_empty());
+        assert!(of(&row(1, [(2.0, 0.4), (20.0, 0.4)])).is_empty());
     }
 }

@@ -1,8 +1,9 @@
 //! The visible areas of a design, in sewing order, and which of them covers a point.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use geo::{Area, Coord, MultiPolygon};
+use geo::{Area, Coord, MultiPolygon, Polygon};
 use rstar::{AABB, RTree, RTreeObject};
 
 use super::bent;
@@ -12,6 +13,7 @@ use super::seams;
 use super::sections::{TOUCHING, are_parted, corner_is_within};
 use super::segment::{Kind, ReadStretch, Segment};
 use crate::geometry::boxes::near;
+use crate::geometry::engine;
 use crate::geometry::footprint::Footprint;
 use crate::geometry::vector::between_lines;
 use crate::objects::Fill;
@@ -296,8 +298,10 @@ fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
     let most = all.iter().filter_map(read).max_by_key(|(rows, _)| *rows);
     let (angle, pitch) = most.map_or((0.0, 0.0), |(_, fill)| (fill.angle, fill.row_pitch));
     let seams = seams::between(stretches, &all, angle, pitch);
+    let areas = sections.iter().map(|top| without(&top.footprint, &seams.forks));
+    let areas: Vec<Cow<MultiPolygon<f64>>> = areas.collect();
     let areas: Vec<&MultiPolygon<f64>> =
-        sections.iter().map(|top| &*top.footprint).chain(&seams).collect();
+        areas.iter().map(|area| &**area).chain(&seams.strips).collect();
     let footprint = join_footprints(&areas, pitch);
     Some(Top {
         stop: sections[0].stop,
@@ -306,6 +310,14 @@ fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
         footprint: footprint.into(),
         sections: all,
     })
+}
+
+/// What is left of an area without some others.
+fn without<'a>(area: &'a MultiPolygon<f64>, others: &[Polygon<f64>]) -> Cow<'a, MultiPolygon<f64>> {
+    if others.is_empty() {
+        return Cow::Borrowed(area);
+    }
+    Cow::Owned(engine::difference(area, &engine::union(others.iter().cloned())))
 }
 
 /// Finds the tops that cover a point.
