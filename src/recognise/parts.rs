@@ -21,7 +21,7 @@ const DOUBTFUL: f64 = 0.8;
 const ROWS: usize = 3;
 /// And of one that touches the fill, with this share of the line's length in rows.
 const FEW_ROWS: usize = 2;
-const ROWS_SHARE: f64 = 0.6;
+const ROWS_SHARE: f64 = 0.45;
 /// Most odd sweeps at either end of a weave: what leads to it and on.
 const ODD_ENDS: usize = 2;
 /// A stitch that turns further off the lines leads from row to row, degrees.
