@@ -36,8 +36,8 @@ const WIDTH_MM: f64 = 2.0;
 const DIFFERENCE: f64 = 0.02;
 /// Least share of objects within that difference, and of those that the measure can judge: what holds
 /// today. All should be.
-const FLOOR: f64 = 0.98;
-const FLOOR_JUDGED: f64 = 0.99;
+const FLOOR: f64 = 0.99;
+const FLOOR_JUDGED: f64 = 1.0;
 
 /// A gap that is closed may be this much wider than usual, mm: twice what the grid of 0.1 mm can
 /// move a needle point along an axis.

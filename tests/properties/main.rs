@@ -4,8 +4,9 @@
 //! Each test does something to every tape of the corpus and its family of random designs at the
 //! level of records, writes and reads the tape, recognises it and compares object by object with
 //! the original. `cargo test --test properties -- --nocapture` prints a table and every object
-//! that changed; `CROWNMEND_FAMILY=folder` takes another family. The recogniser is compared with
-//! itself here; `recognition` and `family` compare it with the truth.
+//! that changed; `CROWNMEND_FAMILY=folder` takes another family, on which floors of 1 may fail: of
+//! random designs some are read otherwise. The recogniser is compared with itself here; `recognition`
+//! and `family` compare it with the truth.
 
 mod compare;
 #[allow(dead_code, reason = "only labels and spans of the truth are used")]
@@ -55,8 +56,7 @@ fn shifted_mirrored_and_turned_by_quarters() {
 #[test]
 fn turned_by_odd_angles_and_rounded() {
     let turns = [7.0, 23.5, 45.0, 61.0, 98.0, 133.5, 211.0, 302.5];
-    let floors = [0.995, 0.995];
-    let trial = |by: f64| moved(&format!("turn {by}"), Map::turn(by), Bounds::ROUNDED, floors);
+    let trial = |by: f64| moved(&format!("turn {by}"), Map::turn(by), Bounds::ROUNDED, [1.0, 1.0]);
     judge(&turns.map(trial));
 }
 
@@ -73,10 +73,11 @@ fn written_in_other_records() {
 fn sewn_the_other_way() {
     type Choose = fn(&Sample) -> Choice;
     let ways: [(&str, Choose, [f64; 2]); 4] = [
-        ("tops reversed", tops, [0.99, 0.99]),
-        ("sections reversed", sections, [0.99, 0.99]),
-        ("underlay reversed by pass", passes, [0.98, 0.985]),
-        ("underlay reversed whole", underlays, [0.99, 0.99]),
+        ("tops reversed", tops, [1.0, 1.0]),
+        ("sections reversed", sections, [1.0, 1.0]),
+        // A way in full view, between the two passes of a mesh, leads nowhere then: a run.
+        ("underlay reversed by pass", passes, [0.997, 1.0]),
+        ("underlay reversed whole", underlays, [1.0, 1.0]),
     ];
     for (name, choose, _) in ways {
         let choices: Vec<Choice> = samples().iter().map(choose).collect();

@@ -173,7 +173,7 @@ impl<'a> Facts<'a> {
 }
 
 /// The next top of the stretch; where a stretch is all underlay, the next one of its stop if that lies
-/// over most of it.
+/// over most of it; where one ends with underlay, if that lies over half of this.
 fn leads_to(
     scene: Scene,
     stretch: &ReadStretch,
@@ -181,13 +181,13 @@ fn leads_to(
     after: usize,
 ) -> Option<usize> {
     const MOST: f64 = 0.75;
+    const HALF: f64 = 0.5;
     let next = scene.tops.partition_point(|top| top.first < after);
     let top = scene.tops.get(next)?;
     let covered = || stitches.iter().filter(|stitch| stitch.covers.contains(&next)).count();
     let over_most = || {
-        !stretch.has_top()
-            && top.stop == stretch.stop
-            && covered() as f64 >= MOST * stitches.len() as f64
+        let most = if stretch.has_top() { HALF } else { MOST };
+        top.stop == stretch.stop && covered() as f64 >= most * stitches.len() as f64
     };
     (stretch.stretch.contains(&top.first) || over_most()).then_some(next)
 }
