@@ -128,7 +128,8 @@ pub struct Satin {
     pub rails: [Vec<Coord<f64>>; 2],
     /// The column ends where it starts (a ring).
     pub closed: bool,
-    /// Distance between needle points on the same rail, mm (median).
+    /// Distance between needle points on the same rail, mm (median), as it is along the middle of the
+    /// column: in bends they crowd on one rail and part on the other.
     pub same_side_pitch: f64,
     /// 5th percentile, median and 95th percentile of the width, mm.
     pub width: [f64; 3],

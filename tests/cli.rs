@@ -227,6 +227,10 @@ fn a_survey_changes_nothing_and_only_judges_when_asked() {
     assert!(stdout(&plain).contains("thin overlap"), "{}", stdout(&plain));
     assert_eq!(code(&call(["survey", "--check", file.to_str().unwrap()])), 2);
     assert_eq!(code(&call(["survey", "--check", corpus("sound").to_str().unwrap()])), 0);
+    // Nothing is found where nothing is understood.
+    let unread = call(["survey", "--check", corpus("scribble").to_str().unwrap()]);
+    assert_eq!(code(&unread), 2);
+    assert!(stdout(&unread).contains("0 faults, 0 for advice, needs eyes"), "{}", stdout(&unread));
     assert_eq!(fs::read(&file).unwrap(), before);
 }
 

@@ -70,7 +70,7 @@ pub struct Survey {
     pub files: Vec<PathBuf>,
     #[command(flatten)]
     pub reading: Reading,
-    /// Exit with 2 where there is any fault.
+    /// Exit with 2 where there is any fault, or too much of a tape was not understood.
     #[arg(long)]
     pub check: bool,
     /// Print every object, junction and finding as JSON, one line for each file.

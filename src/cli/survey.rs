@@ -8,6 +8,7 @@ use super::printer::{Printer, message};
 use super::targets::{check_apart, make_folder, named, write_all};
 use super::{options, seal, show};
 use crate::mend::{MendError, Surveyed, survey};
+use crate::report::State;
 use crate::report::account::{Style, survey_account};
 use crate::report::picture::{SurveyPicture, survey_svg};
 use crate::report::survey::{Survey, SurveyReport};
@@ -39,7 +40,7 @@ pub fn run(args: &Args) -> Exit {
     for (file, picture) in &jobs {
         let seen = one(file, picture.as_deref(), args, &settings);
         let done = seen.map(|seen| {
-            let bad = args.check && seen.log.faults_before() > 0;
+            let bad = args.check && seen.log.result == State::NeedsEyes;
             let text = if args.json {
                 json(&seen, &settings)
             } else {

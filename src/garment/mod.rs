@@ -50,7 +50,7 @@ pub struct Profile {
 pub enum ProfileError {
     #[error("garment '{0}' is not known; `crownmend garments` lists the built-in ones")]
     Unknown(String),
-    #[error("line {line}: {message}")]
+    #[error("line {line}: {message}; write it as README shows")]
     Syntax { line: usize, message: String },
     #[error("number '{0}' is missing; name it, or add `base = \"finished-cap\"`")]
     Missing(String),

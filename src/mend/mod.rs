@@ -27,7 +27,7 @@ pub struct Outcome {
 pub enum MendError {
     #[error(transparent)]
     Tape(#[from] TapeError),
-    #[error("{given} colours are given for {stops} stops; name one for each stop")]
+    #[error("colours given: {given}, stops: {stops}; name one colour for each stop")]
     Colours { given: usize, stops: u32 },
 }
 

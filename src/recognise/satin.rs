@@ -54,7 +54,7 @@ pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
     let whole = weave.sweeps.iter().filter(|s| on_rail(s.first) && on_rail(s.last));
     let mut widths: Vec<f64> = whole.map(|s| s.length(track)).collect();
     let width = [0.05, 0.5, 0.95].map(|share| quantile(&mut widths, share));
-    let same_side_pitch = pitch(&rails);
+    let same_side_pitch = pitch(track, weave);
     let explained = match weave.sweeps.len() {
         // Stitches put down by hand happen to go to and fro; a column so short is sewn close.
         0..FEW if same_side_pitch > FEW_PITCH => 0.0,
@@ -72,16 +72,16 @@ pub fn read(track: &Track, weave: &Weave) -> Option<ReadSatin> {
     })
 }
 
-/// Usual distance of neighbouring needle points on one rail, mm: over several steps at once, which
-/// the tape's grid moves less.
-fn pitch(rails: &[Vec<Coord<f64>>; 2]) -> f64 {
+/// Usual distance of neighbouring needle points on one rail, mm, as it is along the middle of the column:
+/// in a bend they crowd on one rail and part on the other. Over several steps at once, which the tape's
+/// grid moves less.
+fn pitch(track: &Track, weave: &Weave) -> f64 {
     const STEPS: usize = 4;
-    let steps = if rails.iter().all(|rail| rail.len() > 2 * STEPS) { STEPS } else { 1 };
-    let over = |rail: &Vec<Coord<f64>>| {
-        let spans = rail.windows(steps + 1);
-        spans.map(|w| distance(w[0], w[steps]) / steps as f64).collect::<Vec<_>>()
-    };
-    median(&mut rails.iter().flat_map(over).collect::<Vec<_>>())
+    // Every other crossing leads back.
+    let steps = if weave.sweeps.len() > 4 * STEPS { STEPS } else { 1 };
+    let middles: Vec<Coord<f64>> = weave.sweeps.iter().map(|sweep| sweep.middle(track)).collect();
+    let spans = middles.windows(2 * steps + 1);
+    median(&mut spans.map(|w| distance(w[0], w[2 * steps]) / steps as f64).collect::<Vec<_>>())
 }
 
 /// Side of every top point: sweep ends alternate between the rails, the rest is inner.

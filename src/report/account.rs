@@ -38,8 +38,12 @@ pub fn survey_account(name: &str, log: &Log, style: Style) -> String {
     let mut page = Page::new(style.colour);
     let faults = log.faults_before();
     let advice = log.findings.before.len() - faults;
-    let tone = if faults > 0 { Tone::Eyes } else { Tone::Good };
-    page.title(name, &format!("{}, {advice} for advice", words::count(faults, "fault")), tone);
+    let needs_eyes = log.result == State::NeedsEyes;
+    let tone = if needs_eyes { Tone::Eyes } else { Tone::Good };
+    // Without any fault, what was not understood does.
+    let eyes = if needs_eyes && faults == 0 { ", needs eyes" } else { "" };
+    let faults = words::count(faults, "fault");
+    page.title(name, &format!("{faults}, {advice} for advice{eyes}"), tone);
     garment(&mut page, log);
     tables::figures(&mut page, log);
     tables::findings(&mut page, log);

@@ -16,6 +16,7 @@ pub struct Measures {
     angles: Vec<f64>,
     pitches: Vec<f64>,
     widths: Vec<f64>,
+    same_side: Vec<f64>,
     /// Intersection over union of outlines.
     areas: Vec<f64>,
     junctions: Vec<f64>,
@@ -41,6 +42,9 @@ impl Measures {
             Shape::Satin(satin) if truth.group.is_none() => {
                 if let Some(width) = truth.width_mm {
                     self.widths.push((satin.width[1] - width[1]).abs());
+                }
+                if let Some(pitch) = truth.same_side_pitch_mm {
+                    self.same_side.push((satin.same_side_pitch - pitch).abs());
                 }
             }
             _ => {}
@@ -107,6 +111,7 @@ impl Measures {
         assert!(at(&self.angles, 0.95) <= 1.0, "fill angles, degrees");
         assert!(at(&self.pitches, 0.95) <= 0.02, "row pitches, mm");
         assert!(at(&self.widths, 0.95) <= 0.1, "satin widths, mm");
+        assert!(at(&self.same_side, 0.95) <= 0.03, "same-side pitches, mm");
         assert!(at(&self.junctions, 0.95) <= 0.1, "overlap of junctions, mm");
         assert!(at(&self.areas, 0.5) >= 0.98 && at(&self.areas, 0.05) >= 0.95, "outlines");
     }
@@ -116,6 +121,7 @@ impl Measures {
             ("fill angle off, degrees", &self.angles),
             ("row pitch off, mm", &self.pitches),
             ("satin width off, mm", &self.widths),
+            ("same-side pitch off, mm", &self.same_side),
             ("overlap of junctions off, mm", &self.junctions),
         ];
         for (name, values) in rows {

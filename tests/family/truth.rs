@@ -32,6 +32,7 @@ pub struct TruthObject {
     pub outline: Option<Outline>,
     pub angle_deg: Option<f64>,
     pub row_pitch_mm: Option<f64>,
+    pub same_side_pitch_mm: Option<f64>,
     pub width_mm: Option<[f64; 3]>,
     /// Columns that may be taken for one object share a group.
     pub group: Option<String>,

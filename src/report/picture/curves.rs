@@ -65,19 +65,23 @@ pub struct Figure {
     pub at: Coord<f64>,
 }
 
-/// The mean overlap of the longest thin stretch, else of the whole junction; none where one object
-/// simply lies on the other.
-pub fn figure(junction: &Junction, thin: f64) -> Option<Figure> {
+/// The mean overlap of every thin stretch, else of the whole junction; none where one object simply lies
+/// on the other.
+pub fn figures(junction: &Junction, thin: f64) -> Vec<Figure> {
     let is_thin = |sample: &Sample| sample.overlap < thin;
     let stretches = junction.samples.chunk_by(|a, b| is_thin(a) == is_thin(b));
-    let longest = stretches.filter(|s| s.iter().all(is_thin)).max_by_key(|s| s.len());
-    let red = longest.filter(|samples| samples.len() >= SHORT);
-    let samples = red.unwrap_or(&junction.samples);
+    let red = stretches.filter(|samples| samples.len() >= SHORT && is_thin(&samples[0]));
+    let red: Vec<Figure> = red.filter_map(|samples| mean(samples, true)).collect();
+    if red.is_empty() { mean(&junction.samples, false).into_iter().collect() } else { red }
+}
+
+fn mean(samples: &[Sample], is_thin: bool) -> Option<Figure> {
     let deep = samples.iter().filter(|sample| sample.overlap >= DEEPEST_MM).count();
     if 2 * deep > samples.len() {
         return None;
     }
-    let mean = Overlap::of(samples).mean;
-    let text = format!("{mean:.1}").replace('-', "−");
-    Some(Figure { is_thin: red.is_some(), text, at: samples.get(samples.len() / 2)?.at })
+    let mean = format!("{:.1}", Overlap::of(samples).mean);
+    // A hair's gap is none.
+    let text = if mean == "-0.0" { "0.0".to_owned() } else { mean.replace('-', "−") };
+    Some(Figure { is_thin, text, at: samples.get(samples.len() / 2)?.at })
 }

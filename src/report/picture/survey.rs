@@ -93,7 +93,7 @@ fn texts(picture: &SurveyPicture, unit: f64) -> String {
         labels.put("name", &name, at + off * (reach / 10.0));
     }
     for junction in picture.junctions {
-        if let Some(figure) = curves::figure(junction, picture.thin) {
+        for figure in curves::figures(junction, picture.thin) {
             let class = if figure.is_thin { "figure red" } else { "figure" };
             labels.put(class, &figure.text, figure.at);
         }
@@ -109,7 +109,8 @@ fn legend(thin: f64) -> Vec<String> {
         "bar and °: direction of a fill’s rows".to_owned(),
         "dotted: underlay, guards; thin: unsure".to_owned(),
         format!("red: edge with less than {thin:.1} mm of overlap"),
-        "figures: mean overlap, mm; below 0 a gap".to_owned(),
+        "figures: mean overlap of what is red, else of".to_owned(),
+        "the whole edge, mm; below 0 a gap".to_owned(),
     ]
 }
 

@@ -91,6 +91,21 @@ fn a_gap_has_a_minus() {
 }
 
 #[test]
+fn edges_that_meet_have_no_overlap_and_no_minus() {
+    let svg = drawn("bars", vec![bar(1, 0.0), bar(2, 3.02)]);
+    assert!(svg.contains(">0.0</text>") && !svg.contains("−0.0"), "{svg}");
+}
+
+#[test]
+fn every_thin_stretch_says_how_much_it_is() {
+    // A tooth in the middle reaches 1.5 mm further under the upper bar than what lies beside it.
+    let edge = [(0.0, 2.4), (7.0, 2.4), (7.0, 3.9), (13.0, 3.9), (13.0, 2.4), (20.0, 2.4)];
+    let foot = edge.map(|(x, _)| (x, 0.0));
+    let svg = drawn("tooth", vec![satin(1, 0, &edge, &foot, 0.4), bar(2, 2.0)]);
+    assert_eq!(svg.matches("class=\"figure red\"").count(), 2, "{svg}");
+}
+
+#[test]
 fn an_object_that_lies_on_another_has_no_figure() {
     let ground = fill(1, 0, &rect(-30.0, -30.0, 50.0, 30.0), 8.0, 0.2, 4.0);
     let svg = drawn("bars", vec![ground, bar(2, 0.0)]);

@@ -90,7 +90,8 @@ pub struct Parameters {
     pub stitch_mm: Option<f64>,
     /// Satins: 5th percentile, median and 95th percentile of the width, mm.
     pub width_mm: Option<[f64; 3]>,
-    /// Satins: distance between two needle points on the same edge, mm.
+    /// Satins: distance between two needle points on the same edge, mm, as it is along the middle of
+    /// the column.
     pub same_side_pitch_mm: Option<f64>,
     /// Satins: the column ends where it starts (a ring).
     pub closed: Option<bool>,
