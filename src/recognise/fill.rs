@@ -208,7 +208,7 @@ fn footprint(track: &Track, weave: &Weave) -> MultiPolygon<f64> {
 pub fn join_footprints(parts: &[&MultiPolygon<f64>], row_pitch: f64) -> MultiPolygon<f64> {
     let all = engine::union_all(parts);
     // Two rows may lie between sections.
-    engine::close(&all, (1.5 * row_pitch).min(0.4).max((1.3 * row_pitch).min(0.8)))
+    engine::close(&all, (1.5 * row_pitch).min(0.4))
 }
 
 /// Share of the needle points that lie on a straight row at the fill's angle.
