@@ -9,8 +9,12 @@ use super::segment::{Kind, ReadStretch};
 use crate::geometry::strips;
 use crate::geometry::vector::{direction, dot, left_of};
 
-/// Rows joined in a V leave a gap of up to so many between sections.
-const FAR_ROWS: f64 = 3.0;
+/// Between sections there is a gap of up to so many rows; where they are joined in a V, which leaves
+/// every other one out on either side, of up to twice as many.
+const FAR_ROWS: f64 = 2.2;
+const FAR_ROWS_V: f64 = 4.0;
+/// Rows that meet at one end part by so much less there than at the other.
+const MEET: f64 = 0.4;
 /// And of so many times the distance between the last two of a gradient.
 const FAR_WIDE: f64 = 1.6;
 /// Rows are neighbours along no less than this, mm.
@@ -66,7 +70,7 @@ pub fn between(
     let across = left_of(along);
     let mut rows = rows(stretches, sections, (along, across));
     rows.sort_by(|a, b| a.ends.middle().total_cmp(&b.ends.middle()));
-    let far = FAR_ROWS * pitch;
+    let far = if are_joined_in_a_v(&rows) { FAR_ROWS_V } else { FAR_ROWS } * pitch;
     let at = |(x, y): (f64, f64)| along * x + across * y;
     let mut seams = Seams::default();
     for (i, row) in rows.iter().enumerate().filter(|(_, row)| row.is_end) {
@@ -113,6 +117,16 @@ fn rows(
         }
     }
     rows
+}
+
+/// Does one row in two begin where the one before it ended?
+fn are_joined_in_a_v(rows: &[Row]) -> bool {
+    let meets = |row: &Row, before: &Ends| {
+        let apart = [0, 1].map(|end| (row.ends.0[end].1 - before.0[end].1).abs());
+        apart[0].min(apart[1]) < MEET * apart[0].max(apart[1])
+    };
+    let pairs = || rows.iter().filter_map(|row| Some((row, row.beside[0].as_ref()?)));
+    2 * pairs().filter(|(row, before)| meets(row, before)).count() > pairs().count()
 }
 
 /// Corners of the area between two rows, as far as they lie side by side and near.
@@ -182,5 +196,19 @@ mod tests {
         // On the other side of the long row, or beside the short one, it says nothing.
         assert!(of(&row(1, [(14.0, -0.5), (20.0, -0.5)])).is_empty());
         assert!(of(&row(1, [(2.0, 0.4), (20.0, 0.4)])).is_empty());
+    }
+
+    #[test]
+    fn rows_joined_in_a_v_begin_where_the_one_before_ended() {
+        let sewn = |rows: &[[(f64, f64); 2]]| -> Vec<Row> {
+            let before = |i: usize| Some(Ends(*rows.get(i.checked_sub(1)?)?));
+            let row = |i: usize| Row { beside: [before(i), None], ..row(0, rows[i]) };
+            (0..rows.len()).map(row).collect()
+        };
+        // Out and back from a common end, 0.8 mm on at the other; and 0.4 mm on at either end.
+        let v = [[(0.0, 0.0), (9.0, 0.4)], [(0.0, 0.8), (9.0, 0.4)], [(0.0, 0.8), (9.0, 1.2)]];
+        assert!(are_joined_in_a_v(&sewn(&v)));
+        let square = [0.0, 0.4, 0.8].map(|y| [(0.0, y), (9.0, y)]);
+        assert!(!are_joined_in_a_v(&sewn(&square)));
     }
 }
