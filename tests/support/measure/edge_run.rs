@@ -21,7 +21,7 @@ const SHARE: f64 = 0.9;
 const NEARER: f64 = 0.02;
 const STEP: f64 = 0.25;
 /// Most by which an edge may have been extended under its cover, mm.
-const MOVES: f64 = 1.6;
+pub const MOVES: f64 = 1.6;
 /// An edge run turns short of a column's open ends and of corners, mm.
 const ENDS: f64 = 1.0;
 const CORNER: f64 = 40.0;
