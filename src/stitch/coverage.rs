@@ -181,8 +181,10 @@ impl<'a> Coverage<'a> {
         let (mut count, mut supported) = (0.0, 0.0);
         for (x, heights) in lines {
             for (low, high) in heights {
-                let mut y = low + n.zigzag_inset_mm;
-                while y <= high - n.zigzag_inset_mm {
+                // As far in as zigzag lies: in a narrow column less.
+                let inset = n.zigzag_inset_mm.min((high - low) / 4.0);
+                let mut y = low + inset;
+                while y <= high - inset {
                     count += 1.0;
                     if grid.is_near(Coord { x, y }, reach, |_, _| true) {
                         supported += 1.0;
@@ -284,10 +286,13 @@ pub fn takes_edges(satin: &Satin, n: &Numbers) -> bool {
     satin.width[2] >= n.edge_run_min_width_mm - ROUNDING
 }
 
+/// Narrowest column that has room for zigzag, mm (J): half of it, in stitches of three quarters of a
+/// millimetre.
+const BAND_WIDTH: f64 = 1.0;
+
 /// Is there room for crossing underlay between the edges? Narrower columns get a centre run only.
 fn wide_enough_for_band(object: &Object, n: &Numbers) -> bool {
-    let least = n.edge_run_min_width_mm - 2.0 * ROUNDING;
-    object.satin().is_none_or(|satin| satin.width[1] >= least)
+    object.satin().is_none_or(|satin| satin.width[1] >= BAND_WIDTH - 2.0 * ROUNDING)
 }
 
 /// Does an object reach well to both sides of a vertical line? A column that stands on it does not

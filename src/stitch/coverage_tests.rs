@@ -123,10 +123,14 @@ fn only_what_crosses_the_seam_wants_support_there() {
     assert_eq!(seam(column(3.0)), Some(0.0));
     let aside = satin(1, 0, &[(0.0, 3.0), (9.0, 3.0)], &[(0.0, 0.0), (9.0, 0.0)], 0.4);
     assert_eq!(seam(aside), None);
-    assert_eq!(seam(column(1.3)), None, "too narrow for a zigzag");
-    let zigzag: Vec<_> =
-        (5..=15).map(|k| (f64::from(k), if k % 2 == 0 { 0.6 } else { 2.4 })).collect();
-    assert_eq!(seam(with_underlay(column(3.0), Label::Zigzag, &zigzag)), None);
+    assert_eq!(seam(column(0.8)), None, "too narrow for a zigzag");
+    let zigzag = |low: f64, high: f64| -> Vec<(f64, f64)> {
+        (10..=30).map(|k| (f64::from(k) / 2.0, if k % 2 == 0 { low } else { high })).collect()
+    };
+    let with = |width, points: &[(f64, f64)]| with_underlay(column(width), Label::Zigzag, points);
+    assert_eq!(seam(with(3.0, &zigzag(0.6, 2.4))), None);
+    assert_eq!(seam(column(1.1)), Some(0.0), "room for half a millimetre");
+    assert_eq!(seam(with(1.1, &zigzag(0.3, 0.8))), None);
     let edges = level(&[(0.5, 19.5, 0.6), (19.5, 0.5, 2.4)]);
     assert_eq!(seam(with_underlay(column(3.0), Label::EdgeRun, &edges)), Some(0.0));
 }
