@@ -157,7 +157,7 @@ impl<'a> Coverage<'a> {
     pub fn seam_due(&self, object: &Object, place: usize, seam_x: f64) -> Option<f64> {
         let n = self.numbers;
         if !can_have_underlay(object, n)
-            || !wide_enough_for_band(object, n)
+            || !wide_enough_for_band(object)
             || !reaches_over(object, seam_x)
         {
             return None;
@@ -291,7 +291,7 @@ pub fn takes_edges(satin: &Satin, n: &Numbers) -> bool {
 const BAND_WIDTH: f64 = 1.0;
 
 /// Is there room for crossing underlay between the edges? Narrower columns get a centre run only.
-fn wide_enough_for_band(object: &Object, n: &Numbers) -> bool {
+fn wide_enough_for_band(object: &Object) -> bool {
     object.satin().is_none_or(|satin| satin.width[1] >= BAND_WIDTH - 2.0 * ROUNDING)
 }
 
