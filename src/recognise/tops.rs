@@ -211,7 +211,9 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top, grids: impl Fn() -> Grids)
         return true;
     }
     let fill = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {
-        Kind::Fill(read) if read.nearly_straight || small_section(read) => Some(read),
+        Kind::Fill(read) if read.straight || read.nearly_straight || small_section(read) => {
+            Some(read)
+        }
         _ => None,
     };
     let (Some(fa), Some(fb)) = (a.sections.iter().find_map(fill), fill(&b.sections[0])) else {
