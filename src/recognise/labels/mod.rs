@@ -124,6 +124,7 @@ pub fn choose(
     }
     split_off_travel(&facts, points.0, &mut chunks);
     split_off_beans(&stretch.track, &mut chunks);
+    split_off_motifs(&stretch.track, &mut chunks);
     for (place, chunk) in chunks.iter_mut().enumerate() {
         match (chunk.label, chunk.top) {
             (Label::Run, _) => chunk.label = run_kind(&stretch.track, chunk.from, chunk.to),
@@ -180,6 +181,19 @@ fn split_off_beans(track: &Track, chunks: &mut Vec<Chunk>) {
         *chunks = chunks.drain(..).flat_map(cut).chain([bean]).filter(|c| c.from < c.to).collect();
         chunks.sort_by_key(|chunk| chunk.from);
     }
+}
+
+/// A motif that stitches thrown any way lead to is a line of its own.
+fn split_off_motifs(track: &Track, chunks: &mut Vec<Chunk>) {
+    let cut = |chunk: Chunk| {
+        let Chunk { label, from, to, .. } = chunk;
+        let wild = label == Label::Run && unsure::is_wild(track, from, to);
+        match wild.then(|| unsure::motif_from(track, from, to)).flatten() {
+            Some(start) => vec![Chunk { to: start, ..chunk }, Chunk { from: start, ..chunk }],
+            None => vec![chunk],
+        }
+    };
+    *chunks = chunks.drain(..).flat_map(cut).collect();
 }
 
 /// Every label that may occur here, with the top that it belongs to.

@@ -34,6 +34,17 @@ pub fn is_wild(track: &Track, from: usize, to: usize) -> bool {
         && !comes_back(track, from, to)
 }
 
+/// Where the end of a line that turns as it will goes on as a motif, if it does.
+pub fn motif_from(track: &Track, from: usize, to: usize) -> Option<usize> {
+    /// Points of such an end that tell, and how closely its start is looked for.
+    const LEAST: usize = 24;
+    const STEP: usize = 4;
+    /// Longer lines than any motif are not searched.
+    const MOST: usize = 2000;
+    let last = to.checked_sub(LEAST).filter(|_| to - from <= MOST)?;
+    (from + CORNERS..=last).step_by(STEP).find(|start| is_motif(track, *start, to))
+}
+
 /// Does the line come back to its own needle points time and again? Motifs do, at their corners and
 /// where they cross their line; what is thrown does not.
 fn comes_back(track: &Track, from: usize, to: usize) -> bool {
@@ -121,18 +132,40 @@ mod tests {
     }
 
     #[test]
-    fn stitches_thrown_any_way_are_wild() {
-        // Every corner is sharp, and none like another.
-        let turns = [100.0, -160.0, 85.0, 140.0, -95.0, 170.0, -120.0, 90.0, -80.0, 155.0, 110.0];
-        let lengths = [1.0, 3.1, 2.2, 0.9, 4.0, 1.6, 2.9, 1.2, 3.6, 0.8, 2.0];
+    fn a_motif_after_stitches_thrown_any_way_is_found() {
+        let turns =
+            TURNS.into_iter().chain([90.0, 90.0, -90.0, -90.0].into_iter().cycle().take(40));
+        let lengths = LENGTHS.into_iter().chain(std::iter::repeat(2.0));
+        let line = walk(turns.zip(lengths));
+        let to = line.len() - 1;
+        assert!(is_wild(&line, 0, 20));
+        let from = motif_from(&line, 0, to).expect("forty corners of a square wave");
+        // As many of its points may be unlike what follows as of any motif.
+        assert!((5..=12).contains(&from), "{from}");
+        assert!(!is_wild(&line, from, to));
+        assert_eq!(motif_from(&line, 0, 10), None);
+    }
+
+    const TURNS: [f64; 11] =
+        [100.0, -160.0, 85.0, 140.0, -95.0, 170.0, -120.0, 90.0, -80.0, 155.0, 110.0];
+    const LENGTHS: [f64; 11] = [1.0, 3.1, 2.2, 0.9, 4.0, 1.6, 2.9, 1.2, 3.6, 0.8, 2.0];
+
+    /// Stitches with these turns (degrees) and lengths (mm).
+    fn walk(stitches: impl Iterator<Item = (f64, f64)>) -> Track {
         let (mut heading, mut at) = (0.0_f64, (0.0, 0.0));
-        let walk = turns.iter().zip(lengths).map(|(turn, length)| {
+        let points = stitches.map(|(turn, length)| {
             heading += turn;
             let (sin, cos) = heading.to_radians().sin_cos();
             at = (at.0 + length * cos, at.1 + length * sin);
             at
         });
-        let wild = track(walk.collect::<Vec<_>>().into_iter());
+        track(points.collect::<Vec<_>>().into_iter())
+    }
+
+    #[test]
+    fn stitches_thrown_any_way_are_wild() {
+        // Every corner is sharp, and none like another.
+        let wild = walk(TURNS.into_iter().zip(LENGTHS));
         assert!(is_wild(&wild, 0, wild.len() - 1));
     }
 }
