@@ -26,6 +26,9 @@ const SAME_ANGLE: f64 = 3.0;
 /// Islands of one fill lie this close, mm (J).
 const ISLAND_MM: f64 = 12.0;
 
+/// A line of more stitches that leads nowhere is none between sections (J).
+const LONG_LINE: usize = 24;
+
 /// They are sewn at most so many sections after each other.
 const NEAR_ISLANDS: usize = 8;
 
@@ -117,6 +120,11 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
             || grids[b].is_some_and(|grid| on_grid(stretches, &run[a], &grid))
     };
     let both = |a: usize, b: usize| [grids[a], grids[b]];
+    // Underlay, or a long line, comes before an object of its own.
+    let parted = |a: usize, b: usize| {
+        let (last, next) = (run[a].sections[run[a].sections.len() - 1], run[b].sections[0]);
+        are_parted(stretches, last, next, LONG_LINE)
+    };
     // Islands far apart may have others between them.
     let by_way = |group: &[usize], a: usize, b: usize| {
         let own = |k: &usize| group[*k] == group[a];
@@ -128,6 +136,7 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
             if group[a] != group[b]
                 && (touch(&run[a], &run[b], far)
                     && (b == a + 1 || alike(stretches, &run[a], &run[b], || both(a, b)))
+                    && (one_grid(a, b) || !parted(a, b))
                     || touch(&run[a], &run[b], ISLAND_MM)
                         && (one_grid(a, b)
                             || b == a + 1 && next_island(stretches, &run[a], &run[b], both(a, b)))
