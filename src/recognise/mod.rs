@@ -50,6 +50,10 @@ pub fn recognise(design: &Design, settings: &Settings) -> Objects {
     }
     if covered::become_underlay(&mut stretches, &tops, &tops::Cover::new(&tops)) {
         tops = tops::collect(&stretches);
+        // What was a section of one of those may be alone now.
+        if sections::drop_lone_rows(&mut stretches, &tops) {
+            tops = tops::collect(&stretches);
+        }
     }
     let cover = tops::Cover::new(&tops);
 

@@ -12,6 +12,7 @@ use super::Scene;
 use super::fill_underlay;
 use super::place::Place;
 use super::woven::{FEW_ROWS, Woven, few_rows, is_mesh, woven};
+use crate::geometry::boxes::near;
 use crate::geometry::vector::{distance, middle};
 
 /// A stitch this near to an edge lies under the thread of the edge, mm.
@@ -24,6 +25,8 @@ pub const NO_EDGE: f64 = 0.7;
 pub const WOVEN: f64 = 0.7;
 /// A stitch under another top than the one that its stretch leads to.
 pub const ASIDE: f64 = 0.6;
+/// Few rows this near to a mesh are of its other pass, mm: so far apart rows lie at most.
+const ROWS_APART: f64 = 3.5;
 /// Shorter lines at the end of a stretch are none, mm.
 const LINE_MM: f64 = 4.0;
 /// Most tops that the stitches between two tops can belong to.
@@ -107,10 +110,10 @@ impl<'a> Facts<'a> {
         let few = few_rows(track, points);
         let mesh = mesh(stretch, points);
         let with_top = stretch.has_top();
-        let near = scene.cover.near(&track.at[points.0..=points.1], THREAD);
+        let around = scene.cover.near(&track.at[points.0..=points.1], THREAD);
         let covering = |mid, after| {
             let covers = move |top: &usize| scene.cover.covers(*top, mid, after, THREAD);
-            near.iter().copied().filter(covers)
+            around.iter().copied().filter(covers)
         };
         let mut stitches = Vec::with_capacity(points.1 - points.0);
         let mut first_way = starts;
@@ -119,9 +122,11 @@ impl<'a> Facts<'a> {
             let (mid, after) = (middle(from, to), track.index[i]);
             let covers: Vec<usize> = covering(mid, after).collect();
             let same_stop = |top: &usize| scene.tops[*top].stop == stretch.stop;
+            let in_mesh = mesh.is_some_and(|mesh| mesh.intersects(&mid));
+            let near_mesh = mesh.is_some_and(|mesh| near(mesh, Rect::new(mid, mid), ROWS_APART));
             let few = few[i - points.0 - 1].filter(|rows| {
                 let angles = covers.iter().filter_map(|top| scene.fill_angle(*top));
-                angles.into_iter().any(|angle| fill_underlay::is_across(*rows, angle))
+                near_mesh || angles.into_iter().any(|angle| fill_underlay::is_across(*rows, angle))
             });
             let under_own = covers.iter().any(same_stop);
             let (before, after_it) = (track.turn(i - 1), track.turn(i));
@@ -137,7 +142,7 @@ impl<'a> Facts<'a> {
                 under_own,
                 hidden: under_own
                     || with_top && !covers.is_empty()
-                    || mesh.is_some_and(|mesh| mesh.intersects(&mid))
+                    || in_mesh
                     || covering(mid, 0).any(|top| same_stop(&top)),
                 covers,
                 weave: woven[i - points.0 - 1].or(few.map(|_| FEW_ROWS)),

@@ -26,7 +26,7 @@ const ACROSS: [f64; 3] = [45.0, 90.0, 135.0];
 const OTHER: f64 = 0.8;
 /// A row of a mesh, hidden or not: nothing that is to be seen is sewn so wide apart.
 const BARE_ROW: f64 = 0.05;
-/// The same of few or short rows, covered later or not.
+/// The same of few or short rows, covered later or beside another pass, or not.
 const FEW_BARE: f64 = 0.11;
 const FEW_SEEN: f64 = 0.85;
 /// A top of the same stop lies over it: it is that top's.
@@ -72,7 +72,7 @@ pub fn bare_price(stitch: &Stitch) -> f64 {
     let own = if stitch.under_own { OWN } else { 0.0 };
     own + match stitch.weave {
         Some(weave) if weave.rows && weave.many => BARE_ROW,
-        Some(weave) if weave.rows && !stitch.covers.is_empty() => FEW_BARE,
+        Some(weave) if weave.rows && (!stitch.covers.is_empty() || weave.few) => FEW_BARE,
         Some(weave) if weave.rows => FEW_SEEN,
         _ => NEVER,
     }
