@@ -131,41 +131,35 @@ fn longer(
     };
     // The first way to read a line that gives the fill any row.
     let at_start = ways(before).any(|rows| {
-        let rows = rows.iter().rev();
-        rows.take_while(|row| add_before(track, grid, &mut sweeps, row)).count() > 0
+        let join = |row: &&Sweep| go_on_at(track, grid, &mut sweeps, row, true);
+        rows.iter().rev().take_while(join).count() > 0
     });
     let at_end = ways(after).any(|rows| {
-        let rows = rows.iter();
-        rows.take_while(|row| add_after(track, grid, &mut sweeps, row)).count() > 0
+        let join = |row: &&Sweep| go_on_at(track, grid, &mut sweeps, row, false);
+        rows.iter().take_while(join).count() > 0
     });
     (at_start || at_end).then(|| Weave { sweeps: sweeps.into() })
 }
 
-/// Gives rows the one before them, if it goes on from them.
-fn add_before(track: &Track, grid: &Grid, rows: &mut VecDeque<Sweep>, row: &Sweep) -> bool {
-    let first = &mut rows[0];
-    if continues(track, grid, row, first) {
-        first.first = row.first;
+/// Gives rows one more at their start or end, if it goes on from them there.
+fn go_on_at(
+    track: &Track,
+    grid: &Grid,
+    rows: &mut VecDeque<Sweep>,
+    row: &Sweep,
+    at_start: bool,
+) -> bool {
+    let outermost = if at_start { 0 } else { rows.len() - 1 };
+    let (first, next) = if at_start { (*row, rows[0]) } else { (rows[outermost], *row) };
+    if continues(track, grid, &first, &next) {
+        rows[outermost] = Sweep { first: first.first, last: next.last };
         return true;
     }
-    let follows = follows(track, grid, row, first);
-    if follows {
-        rows.push_front(*row);
-    }
-    follows
-}
-
-/// Gives rows the one after them, if it goes on from them.
-fn add_after(track: &Track, grid: &Grid, rows: &mut VecDeque<Sweep>, row: &Sweep) -> bool {
-    let end = rows.len() - 1;
-    let last = &mut rows[end];
-    if continues(track, grid, last, row) {
-        last.last = row.last;
-        return true;
-    }
-    let follows = follows(track, grid, last, row);
-    if follows {
-        rows.push_back(*row);
+    let follows = follows(track, grid, &first, &next);
+    match (follows, at_start) {
+        (true, true) => rows.push_front(*row),
+        (true, false) => rows.push_back(*row),
+        (false, _) => {}
     }
     follows
 }

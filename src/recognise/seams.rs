@@ -6,17 +6,17 @@
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 
 use super::segment::{Kind, ReadStretch};
-use crate::geometry::strips;
 use crate::geometry::vector::{direction, dot, left_of};
+use crate::geometry::{engine, strips};
 
 /// Between sections there is a gap of up to so many rows; where they are joined in a V, which leaves
 /// every other one out on either side, of up to twice as many.
 const FAR_ROWS: f64 = 2.2;
 const FAR_ROWS_V: f64 = 4.0;
-/// Rows that meet at one end part by so much less there than at the other.
-const MEET: f64 = 0.4;
 /// And of so many times the distance between the last two of a gradient.
 const FAR_WIDE: f64 = 1.6;
+/// Rows that meet at one end part by so much less there than at the other.
+const MEET: f64 = 0.4;
 /// Rows are neighbours along no less than this, mm.
 const ALONG_MM: f64 = 0.2;
 
@@ -27,6 +27,11 @@ struct Ends([(f64, f64); 2]);
 impl Ends {
     fn new(a: (f64, f64), b: (f64, f64)) -> Self {
         Self(if a.0 <= b.0 { [a, b] } else { [b, a] })
+    }
+
+    /// From where to where it goes along the rows.
+    fn span(&self) -> (f64, f64) {
+        (self.0[0].0, self.0[1].0)
     }
 
     fn middle(&self) -> f64 {
@@ -51,12 +56,11 @@ struct Row {
 }
 
 /// How the sections of one fill meet.
-#[derive(Default)]
 pub struct Seams {
     /// The areas between the first and last rows of straight sections and the rows beside them.
     pub strips: Vec<MultiPolygon<f64>>,
     /// What lies beyond the shorter rows of a section where its rows fork.
-    pub forks: Vec<Polygon<f64>>,
+    pub forks: MultiPolygon<f64>,
 }
 
 /// Finds how sections with rows of this angle (degrees) and pitch (mm) meet.
@@ -72,7 +76,7 @@ pub fn between(
     rows.sort_by(|a, b| a.ends.middle().total_cmp(&b.ends.middle()));
     let far = if are_joined_in_a_v(&rows) { FAR_ROWS_V } else { FAR_ROWS } * pitch;
     let at = |(x, y): (f64, f64)| along * x + across * y;
-    let mut seams = Seams::default();
+    let (mut strips, mut beyond) = (Vec::new(), Vec::new());
     for (i, row) in rows.iter().enumerate().filter(|(_, row)| row.is_end) {
         let far = far.max(FAR_WIDE * row.apart);
         let middle = row.ends.middle();
@@ -82,12 +86,12 @@ pub fn between(
             rows[first..].iter().take_while(|other| other.ends.middle() <= middle + 2.0 * far);
         for (_, other) in near.enumerate().filter(|(k, _)| first + k != i) {
             let Some([a, b, c, d]) = strip(row, other, far) else { continue };
-            seams.strips.push(strips::between(&[(at(a), at(b)), (at(c), at(d))]));
+            strips.push(strips::between(&[(at(a), at(b)), (at(c), at(d))]));
             let forks = forks(row, other).map(|corners| corners.map(at).to_vec());
-            seams.forks.extend(forks.map(|ring| Polygon::new(LineString(ring), Vec::new())));
+            beyond.extend(forks.map(|ring| Polygon::new(LineString(ring), Vec::new())));
         }
     }
-    seams
+    Seams { strips, forks: engine::union(beyond) }
 }
 
 fn rows(
@@ -131,8 +135,8 @@ fn are_joined_in_a_v(rows: &[Row]) -> bool {
 
 /// Corners of the area between two rows, as far as they lie side by side and near.
 fn strip(a: &Row, b: &Row, far: f64) -> Option<[(f64, f64); 4]> {
-    let left = a.ends.0[0].0.max(b.ends.0[0].0);
-    let right = a.ends.0[1].0.min(b.ends.0[1].0);
+    let (of_a, of_b) = (a.ends.span(), b.ends.span());
+    let (left, right) = (of_a.0.max(of_b.0), of_a.1.min(of_b.1));
     let middle = (left + right) / 2.0;
     let near = (a.ends.height(middle) - b.ends.height(middle)).abs() <= far;
     (a.section != b.section && right - left >= ALONG_MM && near).then(|| {
@@ -145,16 +149,19 @@ fn strip(a: &Row, b: &Row, far: f64) -> Option<[(f64, f64); 4]> {
 /// `other`, the first or last row of another section, lies on the same side of it and beyond that end.
 fn forks(other: &Row, long: &Row) -> impl Iterator<Item = [(f64, f64); 3]> {
     // Rows slant where they are joined in a V.
-    let above = |ends: &Ends| ends.middle() > long.ends.height((ends.0[0].0 + ends.0[1].0) / 2.0);
+    let above = |ends: &Ends| {
+        let (from, to) = ends.span();
+        ends.middle() > long.ends.height((from + to) / 2.0)
+    };
     let short = long.beside.into_iter().flatten();
     let short = short.filter(move |short| above(short) == above(&other.ends));
     short.filter_map(|short| {
-        let ([left, right], [from, to]) = (long.ends.0, short.0);
+        let ([left, right], [from, to], other) = (long.ends.0, short.0, other.ends.span());
         let corners =
             |end: (f64, f64), rest: (f64, f64)| [end, (end.0, long.ends.height(end.0)), rest];
-        if to.0 < right.0 && other.ends.0[0].0 >= to.0 {
+        if to.0 < right.0 && other.0 >= to.0 {
             Some(corners(to, right))
-        } else if from.0 > left.0 && other.ends.0[1].0 <= from.0 {
+        } else if from.0 > left.0 && other.1 <= from.0 {
             Some(corners(from, left))
         } else {
             None

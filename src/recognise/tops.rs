@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use geo::{Area, Coord, MultiPolygon, Polygon};
+use geo::{Area, Coord, MultiPolygon};
 use rstar::{AABB, RTree, RTreeObject};
 
 use super::bent;
@@ -324,11 +324,14 @@ fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
 }
 
 /// What is left of an area without some others.
-fn without<'a>(area: &'a MultiPolygon<f64>, others: &[Polygon<f64>]) -> Cow<'a, MultiPolygon<f64>> {
-    if others.is_empty() {
+fn without<'a>(
+    area: &'a MultiPolygon<f64>,
+    others: &MultiPolygon<f64>,
+) -> Cow<'a, MultiPolygon<f64>> {
+    if others.0.is_empty() {
         return Cow::Borrowed(area);
     }
-    Cow::Owned(engine::difference(area, &engine::union(others.iter().cloned())))
+    Cow::Owned(engine::difference(area, others))
 }
 
 /// Finds the tops that cover a point.

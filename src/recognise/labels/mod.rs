@@ -138,6 +138,7 @@ pub fn choose(
             _ => {}
         }
     }
+    split_off_motifs(&stretch.track, &mut chunks);
     chunks
 }
 
@@ -187,11 +188,12 @@ fn split_off_beans(track: &Track, chunks: &mut Vec<Chunk>) {
 fn split_off_motifs(track: &Track, chunks: &mut Vec<Chunk>) {
     let cut = |chunk: Chunk| {
         let Chunk { label, from, to, .. } = chunk;
-        let wild = label == Label::Run && unsure::is_wild(track, from, to);
-        match wild.then(|| unsure::motif_from(track, from, to)).flatten() {
-            Some(start) => vec![Chunk { to: start, ..chunk }, Chunk { from: start, ..chunk }],
-            None => vec![chunk],
-        }
+        let wild = label == Label::Unsure;
+        let Some(start) = wild.then(|| unsure::motif_from(track, from, to)).flatten() else {
+            return vec![chunk];
+        };
+        let part = |from, to| Chunk { label: run_kind(track, from, to), from, to, ..chunk };
+        vec![part(from, start), part(start, to)]
     };
     *chunks = chunks.drain(..).flat_map(cut).collect();
 }
