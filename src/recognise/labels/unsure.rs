@@ -42,7 +42,8 @@ pub fn motif_from(track: &Track, from: usize, to: usize) -> Option<usize> {
     /// Longer lines than any motif are not searched.
     const MOST: usize = 2000;
     let last = to.checked_sub(LEAST).filter(|_| to - from <= MOST)?;
-    (from + CORNERS..=last).step_by(STEP).find(|start| is_motif(track, *start, to))
+    let starts: Vec<usize> = (from + CORNERS..=last).step_by(STEP).collect();
+    REPEAT.into_iter().filter_map(|by| repeats_from(track, &starts, to, by)).min()
 }
 
 /// Does the line come back to its own needle points time and again? Motifs do, at their corners and
@@ -65,31 +66,51 @@ fn comes_back(track: &Track, from: usize, to: usize) -> bool {
 }
 
 fn is_motif(track: &Track, from: usize, to: usize) -> bool {
-    REPEAT.into_iter().any(|by| repeats(track, from, to, by))
+    REPEAT.into_iter().any(|by| repeats_from(track, &[from], to, by).is_some())
 }
 
-fn repeats(track: &Track, from: usize, to: usize, by: usize) -> bool {
-    let points = from + 1..to.saturating_sub(by);
-    let close = |a: f64, b: f64| (a / b).max(b / a) <= ALIKE_LENGTH;
-    // The same size, or the same shape.
-    let long = |i: usize| {
-        let (a, b) = (track.stitch(i), track.stitch(i + by));
-        close(a, b) || i > from + 1 && close(a / track.stitch(i - 1), b / track.stitch(i + by - 1))
-    };
-    let alike = |i: &usize| {
-        let turned = (track.turn(*i) - track.turn(i + by)).rem_euclid(360.0);
-        turned.min(360.0 - turned) <= ALIKE_TURN && long(*i)
-    };
-    // Twice at least, else it does not come again.
-    if points.len() < by {
-        return false;
+/// The first of some starts, in order, from which a line repeats itself every `by` points up to its end.
+/// Goes once over the line, from its end, however many starts there are.
+fn repeats_from(track: &Track, starts: &[usize], to: usize, by: usize) -> Option<usize> {
+    let end = to.saturating_sub(by);
+    // Points that are like the one a repeat later, by their place in the motif.
+    let mut alike = vec![0; by];
+    let mut counted = end;
+    let mut found = None;
+    for &start in starts.iter().rev() {
+        let points = end.saturating_sub(start + 1);
+        while counted > start + 2 {
+            counted -= 1;
+            alike[counted % by] += usize::from(is_alike(track, counted, by, true));
+        }
+        // Twice at least, else it does not come again.
+        if points < by {
+            continue;
+        }
+        let mut own = alike.clone();
+        own[(start + 1) % by] += usize::from(is_alike(track, start + 1, by, false));
+        // Where one motif joins the next the line turns as it will.
+        let (joint, left_out) = match by >= WITH_JOINT {
+            true => (own.iter().copied().min().unwrap_or(0), points / by),
+            false => (0, 0),
+        };
+        let all = own.iter().sum::<usize>() - joint;
+        if all as f64 >= ALIKE * (points - left_out) as f64 {
+            found = Some(start);
+        }
     }
-    // Where one motif joins the next the line turns as it will.
-    let phases = (0..by).map(|phase| points.clone().skip(phase).step_by(by).filter(alike).count());
-    let joint = if by >= WITH_JOINT { phases.min().unwrap_or(0) } else { 0 };
-    let left_out = if by >= WITH_JOINT { points.len() / by } else { 0 };
-    let all = points.clone().filter(alike).count() - joint;
-    all as f64 >= ALIKE * (points.len() - left_out) as f64
+    found
+}
+
+/// Do the line's turn and stitch at a point come again `by` points later, of the same size or, where a
+/// stitch of the line comes before, of the same shape?
+fn is_alike(track: &Track, i: usize, by: usize, has_before: bool) -> bool {
+    let close = |a: f64, b: f64| (a / b).max(b / a) <= ALIKE_LENGTH;
+    let turned = (track.turn(i) - track.turn(i + by)).rem_euclid(360.0);
+    let (a, b) = (track.stitch(i), track.stitch(i + by));
+    turned.min(360.0 - turned) <= ALIKE_TURN
+        && (close(a, b)
+            || has_before && close(a / track.stitch(i - 1), b / track.stitch(i + by - 1)))
 }
 
 #[cfg(test)]
@@ -139,6 +160,12 @@ mod tests {
         let line = walk(turns.zip(lengths));
         let to = line.len() - 1;
         assert!(is_wild(&line, 0, 20));
+        // Thrown stitches alone lead to none, however many.
+        let turn = |k: u64| (k * k * 37 + k * 101) % 200 + 80;
+        let thrown = (0..80_u64).map(|k| (turn(k) as f64, 1.0 + (k * 29 % 31) as f64 / 10.0));
+        let thrown = walk(thrown);
+        assert!(is_wild(&thrown, 0, thrown.len() - 1));
+        assert_eq!(motif_from(&thrown, 0, thrown.len() - 1), None);
         let from = motif_from(&line, 0, to).expect("forty corners of a square wave");
         // As many of its points may be unlike what follows as of any motif.
         assert!((5..=12).contains(&from), "{from}");
