@@ -43,7 +43,7 @@ pub fn motif_from(track: &Track, from: usize, to: usize) -> Option<usize> {
     const MOST: usize = 2000;
     let last = to.checked_sub(LEAST).filter(|_| to - from <= MOST)?;
     let starts: Vec<usize> = (from + CORNERS..=last).step_by(STEP).collect();
-    REPEAT.into_iter().filter_map(|by| repeats_from(track, &starts, to, by)).min()
+    REPEAT.filter_map(|by| repeats_from(track, &starts, to, by)).min()
 }
 
 /// Does the line come back to its own needle points time and again? Motifs do, at their corners and
