@@ -141,6 +141,8 @@ pub struct Settings {
     pub skip: BTreeSet<(PassName, ObjectId)>,
     /// Places around which a pass must leave an object as it is: the gate's rollback of a part.
     pub skip_near: Vec<(PassName, ObjectId, Pt)>,
+    /// Objects to which rows are added after their last row, where that is as good a place as another.
+    pub rows_after_last: BTreeSet<ObjectId>,
     /// Read a damaged tape up to the damage.
     pub salvage: bool,
 }
@@ -157,6 +159,7 @@ impl Settings {
             colours: None,
             skip: BTreeSet::new(),
             skip_near: Vec::new(),
+            rows_after_last: BTreeSet::new(),
             salvage: false,
         }
     }

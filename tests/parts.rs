@@ -161,3 +161,19 @@ fn the_open_end_of_a_gradient_is_a_part_of_it() {
     assert_eq!(objects.items.len(), 1);
     assert_eq!(count(&objects, Class::Fill), 1);
 }
+
+#[test]
+fn a_column_has_its_first_crossing_where_zigzag_leads_into_it() {
+    // Zigzag 4 mm wide to the column's end; from its last needle point a short step to an edge, and
+    // the column goes back over it, 5 mm wide.
+    let zigzag = (0..32).map(|k| (f64::from(k), if k % 2 == 0 { 18.2 } else { 22.0 }));
+    let crossing = |k: i32| {
+        let x = 31.5 - 0.4 * f64::from(k);
+        [(x, 22.6), (x - 0.1, 17.5)]
+    };
+    let column: Vec<P> = (0..70).flat_map(crossing).collect();
+    let crossings = column.len() - 1;
+    let objects = read(&[zigzag.chain(column).collect()]);
+    assert_eq!((objects.items.len(), count(&objects, Class::Satin)), (1, 1));
+    assert_eq!(stitches(&objects, Label::Satin), crossings);
+}

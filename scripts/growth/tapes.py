@@ -3,11 +3,13 @@
 - many: copies of five designs of the corpus, side by side, each in stops of its own;
 - stop: the same in a single stop;
 - fill: one fill, level rows in one stretch;
-- column: one satin in one stretch, wound up as a spiral.
+- column: one satin in one stretch, wound up as a spiral;
+- thrown: stitches that turn as they will, in stretches of up to 50,000.
 
 Units: points of 0.1 mm.
 """
 import math
+import random
 import sys
 from pathlib import Path
 
@@ -19,7 +21,8 @@ import dst  # noqa: E402
 DESIGNS = ["lantern/lantern", "tagline/tagline", "family/0001", "family/0005", "family/0014"]
 CELL = 1300  # side of the square that each copy gets; around its start point none needs more
 HEADER = 512
-KINDS = ["many", "stop", "fill", "column"]
+KINDS = ["many", "stop", "fill", "column", "thrown"]
+THROWN = 50_000  # stitches of one stretch
 
 
 def records(name):
@@ -92,10 +95,30 @@ def column(stitches, width=40, pitch=2, turn=60):
     return points
 
 
+def thrown(stitches):
+    """Stretches of needle points anywhere on squares 60 mm wide, side by side."""
+    numbers = random.Random(5)
+    out, at, x = [], (0, 0), 0
+    while stitches > 0:
+        count = min(stitches, THROWN)
+        points = [(x, 0)]
+        while len(points) < count:
+            to = tuple(v + numbers.randint(-40, 40) for v in points[-1])
+            if 0 <= to[0] - x <= 600 and 0 <= to[1] <= 600:
+                points.append(to)
+        moved = [(px - at[0], py - at[1]) for px, py in points]
+        out += sewn(moved)
+        at, x, stitches = points[-1], x + 700, stitches - count
+    return out
+
+
 def tape(kind, stitches):
     """Bytes of a tape of about so many stitches."""
     single = {"fill": fill, "column": column}.get(kind)
-    body = sewn(single(stitches)) if single else copies(stitches, kind == "many")
+    if kind == "thrown":
+        body = thrown(stitches)
+    else:
+        body = sewn(single(stitches)) if single else copies(stitches, kind == "many")
     changes = sum(is_change(r) for r in body)
     # Extents are left out, and more changes than the field holds: no reader may trust them anyway.
     head = dst.header(f"{kind} {stitches}", len(body) + 1, min(changes, 999), (0, 0, 0, 0))

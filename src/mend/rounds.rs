@@ -1,5 +1,7 @@
 //! Plans, builds and proves; takes back what fails and plans again, until a tape stands.
 
+use std::collections::BTreeSet;
+
 use geo::Coord;
 
 use super::faults;
@@ -14,7 +16,7 @@ use crate::survey::{Finding, Kind};
 use crate::tape::{self, Salvage};
 
 /// Times that what fails is taken back and the rest planned anew; after that all is taken back.
-const ROUNDS: u32 = 10;
+const ROUNDS: u32 = 12;
 /// Times that what was taken back is tried again on what stands.
 const RETRIES: usize = 3;
 /// Times that the passes run, each on the tape that the run before would write, until they find
@@ -179,6 +181,11 @@ fn skips_of(prover: &Prover, built: &Built, settings: &Settings) -> Settings {
             skipped.map(|(pass, _, at)| (*pass, *now, *at))
         })
         .collect();
+    own.rows_after_last = names
+        .iter()
+        .filter(|(_, then)| settings.rows_after_last.contains(then))
+        .map(|(now, _)| *now)
+        .collect();
     own.skip = names
         .iter()
         .flat_map(|(now, then)| {
@@ -268,6 +275,7 @@ fn attempt(
     settings: &Settings,
 ) -> Attempt {
     let mut settings = settings.clone();
+    let mut tried: BTreeSet<ObjectId> = BTreeSet::new();
     let mut undone: Vec<Undone> = Vec::new();
     let nothing = |left, undone, rounds| {
         let end = Converged { left, ..Converged::default() };
@@ -297,6 +305,9 @@ fn attempt(
         if verdict.violations.is_empty() {
             return Attempt { end: done, undone, verdict: Some(verdict), rounds: round };
         }
+        if try_another_way(&done.changes, &verdict, &mut settings, &mut tried) {
+            continue;
+        }
         if !take_back(&done.changes, &verdict, &mut settings, &mut undone) {
             // All of it was forbidden before, and still stands: the whole pass goes, or everything.
             give_up(&done.changes, &verdict, &mut settings, &mut undone);
@@ -317,6 +328,30 @@ pub fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
         verdict: None,
         rounds,
     }
+}
+
+/// Has rows that were added to the objects that violations name sewn in another place, once, and in the
+/// first place again if that fails too: only what fails there is taken back. Says whether any place is
+/// another now.
+fn try_another_way(
+    changes: &[Change],
+    verdict: &Verdict,
+    settings: &mut Settings,
+    tried: &mut BTreeSet<ObjectId>,
+) -> bool {
+    let was_extended = |id: &u32| {
+        changes.iter().any(|c| c.pass == PassName::Overlap && c.objects.first() == Some(id))
+    };
+    let named = verdict.violations.iter().flat_map(|violation| &violation.objects);
+    let named: BTreeSet<u32> = named.copied().filter(was_extended).collect();
+    let mut any = false;
+    for id in named.into_iter().map(ObjectId) {
+        any |= match tried.insert(id) {
+            true => settings.rows_after_last.insert(id),
+            false => settings.rows_after_last.remove(&id),
+        };
+    }
+    any
 }
 
 /// Keeps the changes that the violations name from being made again: those of the named pass to

@@ -6,7 +6,7 @@
 //! within their outline, and its edge by what their row ends may grow.
 
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use geo::{BoundingRect, Coord, MultiPoint, Point, Rect};
 
@@ -34,6 +34,9 @@ const TEXTURE_MM2: f64 = 0.16;
 const OWN_MM2: f64 = 0.4;
 /// All that shows of new hidden stitches together, mm² (J: 2.5 mm of thread).
 const LINE_MM2: f64 = 1.0;
+/// Travel and underlay that lay in view may be gone with their object's old stitches, mm² (J: 3 mm of
+/// thread, as much as a link may show).
+const STRAY_MM2: f64 = 1.2;
 /// Cells that the edge of a turned fill may move over another colour (J: row ends leave notches).
 const NOTCH_CELLS: usize = 3;
 /// Cells from the middle of a hole to the threads around it (J: half a thread, and rounding).
@@ -46,10 +49,14 @@ const SLIT_CELLS: usize = 4;
 const SECRET: u16 = 1 << 15;
 /// Marks thread of old uncut jumps that are gone: it is no part of the look.
 const LOOSE: u16 = 1 << 15;
+/// Marks old travel and underlay that is gone.
+const STRAY: u16 = 1 << 14;
+/// What of a cell is no colour.
+const MARKS: u16 = SECRET | STRAY;
 /// Marks what of a turned fill must stay covered.
 const CORE: u16 = 1 << 15;
 /// Colours that can be told apart; further ones share the last.
-const COLOURS_MAX: u32 = (1 << 15) - 2;
+const COLOURS_MAX: u32 = (1 << 14) - 2;
 
 /// What the comparison found.
 #[derive(Default)]
@@ -71,6 +78,8 @@ enum Fault {
     Filled,
     /// Cloth shows in the middle of a turned fill.
     Opened,
+    /// Travel or underlay that strayed into view is gone.
+    Stray,
     /// New stitches that must lie hidden do not.
     Secret,
     /// The same within a turned fill of the same thread.
@@ -84,6 +93,7 @@ impl Fault {
             Self::Recoloured | Self::Covered => REGION_MM2,
             Self::Uncovered | Self::Filled | Self::Opened | Self::Secret => TEXTURE_MM2,
             Self::OwnSecret => OWN_MM2,
+            Self::Stray => STRAY_MM2,
         }
     }
 
@@ -105,13 +115,16 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let windows = Windows::of([before, after], &empty, width);
     // What a cell showed before is also looked for beside it.
     let was = colours.picture(before, &empty, &windows, HOLE_CELLS, |stitch| match stitch.sewn {
+        true if !stitch.known && lies_below(before, stitch) => STRAY,
         true => 0,
         false => LOOSE,
     });
-    let gone = OnceCell::new();
-    let moved = |stitch: &Stitch| stitch.sewn && gone.get_or_init(|| Gone::of(before)).has(stitch);
+    let moved = OnceCell::new();
+    let is_moved = |stitch: &Stitch| {
+        moved.get_or_init(|| moved_a_little(before, after)).contains(&stitch.index)
+    };
     let is = colours.picture(after, &empty, &windows, 0, |stitch| {
-        let hidden = is_secret(after, stitch) && !moved(stitch);
+        let hidden = is_secret(after, stitch) && !is_moved(stitch);
         if hidden { SECRET } else { 0 }
     });
     let turned = Turned::new(before, &empty, blame, &colours);
@@ -221,47 +234,44 @@ impl Colours<'_> {
 /// Must a stitch lie under later ones? New underlay, guards and links must; ties lie within their
 /// object.
 fn is_secret(sewn: &Sewn, stitch: &Stitch) -> bool {
-    if stitch.known {
-        return false;
-    }
-    let label = sewn.label(stitch);
-    let below = label == Label::Travel || Object::is_underlay(label);
-    !stitch.sewn || (below && !sewn.is_along_rows(stitch))
+    !stitch.known && (!stitch.sewn || lies_below(sewn, stitch) && !sewn.is_along_rows(stitch))
 }
 
-/// Stitches that are no more, by their stop and the place of their middle.
-struct Gone<'a>(BTreeMap<(u32, Pt), Vec<&'a Stitch>>);
+/// Is a stitch travel or underlay?
+fn lies_below(sewn: &Sewn, stitch: &Stitch) -> bool {
+    let label = sewn.label(stitch);
+    label == Label::Travel || Object::is_underlay(label)
+}
 
-impl<'a> Gone<'a> {
-    /// A stitch that has moved with its object's needle points is no new one: no further than this, mm
-    /// (J: what rounding and a wider column come to).
+/// New travel and underlay that is no more than some of the original that is gone, moved a little with
+/// its object's needle points: by the penetration it ends at. Each stitch of the original excuses one.
+fn moved_a_little(before: &Sewn, after: &Sewn) -> BTreeSet<u32> {
+    /// No further than this, mm (J): what rounding and a wider column come to.
     const MOVED: f64 = 0.2;
     /// Side of a place, tape points: no less, so that it has moved to the next one at most.
     const PLACE: i32 = 4;
-
-    fn of(before: &'a Sewn) -> Self {
-        let mut gone: BTreeMap<_, Vec<_>> = BTreeMap::new();
-        for stitch in before.stitches.iter().filter(|stitch| !stitch.known && stitch.sewn) {
-            gone.entry((stitch.stop, Self::place(stitch))).or_default().push(stitch);
-        }
-        Self(gone)
+    let new = |sewn, stitch: &&Stitch| !stitch.known && stitch.sewn && lies_below(sewn, stitch);
+    let middle = |a: i32, b: i32| (a + b).div_euclid(2 * PLACE);
+    let place = |s: &Stitch| Pt::new(middle(s.from.x, s.to.x), middle(s.from.y, s.to.y));
+    let mut gone: BTreeMap<(u32, Pt), Vec<&Stitch>> = BTreeMap::new();
+    for stitch in before.stitches.iter().filter(|stitch| new(before, stitch)) {
+        gone.entry((stitch.stop, place(stitch))).or_default().push(stitch);
     }
-
-    fn place(stitch: &Stitch) -> Pt {
-        let middle = |a: i32, b: i32| (a + b).div_euclid(2 * Self::PLACE);
-        Pt { x: middle(stitch.from.x, stitch.to.x), y: middle(stitch.from.y, stitch.to.y) }
-    }
-
-    /// Is a stitch one of them, moved a little?
-    fn has(&self, stitch: &Stitch) -> bool {
-        let near = |a: Pt, b: Pt| a.distance(b) <= Self::MOVED;
-        let place = Self::place(stitch);
-        let around = (-1..=1).flat_map(|x| (-1..=1).map(move |y| Pt { x, y }));
-        around.filter_map(|by| self.0.get(&(stitch.stop, place + by))).flatten().any(|was| {
-            near(was.from, stitch.from) && near(was.to, stitch.to)
-                || near(was.from, stitch.to) && near(was.to, stitch.from)
+    let near = |a: Pt, b: Pt| a.distance(b) <= MOVED;
+    let was = |then: &Stitch, now: &Stitch| {
+        near(then.from, now.from) && near(then.to, now.to)
+            || near(then.from, now.to) && near(then.to, now.from)
+    };
+    let mut take = |now: &Stitch| {
+        let around = (-1..=1).flat_map(|x| (-1..=1).map(move |y| Pt::new(x, y)));
+        around.map(|by| (now.stop, place(now) + by)).any(|key| {
+            let Some(there) = gone.get_mut(&key) else { return false };
+            let found = there.iter().position(|then| was(then, now));
+            found.map(|then| there.swap_remove(then)).is_some()
         })
-    }
+    };
+    let moved = after.stitches.iter().filter(|s| new(after, s) && take(s));
+    moved.map(|stitch| stitch.index).collect()
 }
 
 fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) -> Option<Fault> {
@@ -270,7 +280,8 @@ fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) ->
     if before & LOOSE != 0 {
         return secret.then_some(Fault::Secret);
     }
-    let moved = before == after || within(was, index, 1, |cell| cell & !SECRET == after);
+    let (before, stray) = (before & !STRAY, before & STRAY != 0);
+    let moved = before == after || within(was, index, 1, |cell| cell & !MARKS == after);
     let texture = turned.and_then(|turned| turned.texture(index, was, is));
     if moved || texture == Some(Texture::Declared) {
         // In a slit between the rows of a turned fill its underlay is texture.
@@ -282,6 +293,7 @@ fn fault_of(index: usize, was: &Canvas, is: &Canvas, turned: Option<&Turned>) ->
     }
     Some(match (before, after) {
         _ if texture == Some(Texture::Opened) => Fault::Opened,
+        _ if stray => Fault::Stray,
         (0, _) if lies_between(was, index, HOLE_CELLS, |cell| cell != 0) => Fault::Filled,
         (0, _) => Fault::Covered,
         (_, 0) => Fault::Uncovered,
@@ -408,18 +420,18 @@ impl Turned {
     fn texture(&self, index: usize, was: &Canvas, is: &Canvas) -> Option<Texture> {
         let cell = self.declared.cells()[index];
         let (own, in_core) = (cell & !CORE, cell & CORE != 0);
-        let [before, after] = [was, is].map(|canvas| canvas.cells()[index] & !SECRET);
+        let [before, after] = [was, is].map(|canvas| canvas.cells()[index] & !MARKS);
         let is_own = |value: u16| value == own || value == 0;
         if cell == 0 || before != own && after != own && before.max(after) != 0 {
             return None;
         }
         let gap = self.gaps.get(&own).copied().unwrap_or(0);
-        let in_slit = |canvas| lies_between(canvas, index, gap, |cell| cell & !SECRET == own);
+        let in_slit = |canvas| lies_between(canvas, index, gap, |cell| cell & !MARKS == own);
         if !is_own(before) || !is_own(after) {
             // What it lies on shows in other slits than before, and its edge moves by a notch.
             let slit = in_slit(if after == own { was } else { is });
             let moved =
-                slit || !in_core && within(was, index, NOTCH_CELLS, |c| c & !SECRET == after);
+                slit || !in_core && within(was, index, NOTCH_CELLS, |c| c & !MARKS == after);
             return (moved && after != 0).then_some(Texture::Declared);
         }
         let opened = after == 0 && in_core && !in_slit(is);
@@ -489,7 +501,7 @@ impl<'a> Owners<'a> {
         let what = match region.kind {
             Fault::Recoloured => "shows another colour",
             Fault::Covered | Fault::Filled => "of bare cloth is covered",
-            Fault::Uncovered | Fault::Opened => "is uncovered",
+            Fault::Uncovered | Fault::Opened | Fault::Stray => "is uncovered",
             Fault::Secret | Fault::OwnSecret => "of hidden stitching shows",
         };
         let at = canvas.middle_of(region.cells[region.cells.len() / 2]);

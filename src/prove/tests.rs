@@ -457,6 +457,46 @@ fn a_visible_way_that_moves_a_little_is_no_new_one() {
 }
 
 #[test]
+fn a_visible_way_excuses_no_second_one() {
+    // Over a fill in one colour to the column on it, once, and there, back and there again.
+    let way = |times: i32, aside: f64| {
+        let line = (0..8 * times).map(|k| {
+            let step = if k / 8 % 2 == 0 { k % 8 } else { 7 - k % 8 };
+            (15.0 - 2.0 * f64::from(step), 8.0 + aside * f64::from(k / 8))
+        });
+        let mut column = with_underlay(above(), Label::Travel, &line.collect::<Vec<_>>());
+        column.stop = 0;
+        Sample::of(vec![ground(), column])
+    };
+    let changes = [change(PassName::EdgeRun, 2)];
+    assert_eq!(judge_all(&way(1, 0.0), &way(1, 0.1), &changes).1, []);
+    let (_, found) = judge_all(&way(1, 0.0), &way(3, 0.1), &changes);
+    assert_caught(&found, "of hidden stitching shows", 2);
+}
+
+#[test]
+fn travel_that_strayed_into_view_may_go_with_the_stitches_that_it_belonged_to() {
+    // Beside the fill on bare cloth, for 2 mm and for 12: a thread 0.4 mm wide.
+    // Its last stitch leads to the fill's first needle point.
+    let first = ground().first().unwrap().at.mm();
+    let stray = |stitches: i32| {
+        let left = first.x < 10.0;
+        let along = (0..=stitches).rev().map(|k| 2.0 * f64::from(k));
+        let along = along.map(|off| if left { first.x + off } else { first.x - off });
+        let line: Vec<(f64, f64)> = along.map(|x| (x, -0.6)).collect();
+        with_underlay(ground(), Label::Travel, &line)
+    };
+    let turned = || fill(1, 0, &rect(0.0, 0.0, 20.0, 10.2), 0.0, 0.2, 4.0);
+    let changes = [change(PassName::TurnFill, 1)];
+    let gone = |stitches: i32| {
+        let before = Sample::of(vec![stray(stitches), above()]);
+        judge_all(&before, &Sample::of(vec![turned(), above()]), &changes).1
+    };
+    assert_eq!(gone(1), []);
+    assert_caught(&gone(6), "is uncovered", 1);
+}
+
+#[test]
 fn underlay_may_be_seen_between_the_crossings_of_its_own_column() {
     // Needle points of one edge 0.7 mm apart, threads 0.4 mm wide: slits of 0.3 mm at the edges.
     let open = satin(2, 1, &[(0.0, 12.0), (20.0, 12.0)], &[(0.0, 9.0), (20.0, 9.0)], 0.7);

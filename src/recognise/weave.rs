@@ -182,15 +182,48 @@ fn beside_middle(track: &Track, a: Sweep, b: Sweep) -> Option<f64> {
 /// Finds all weaves between two points of a track, in order.
 pub fn weaves(track: &Track, from: usize, to: usize) -> Vec<Weave> {
     let on_track = |chain: Vec<Sweep>| chain.into_iter().map(|sweep| sweep.shifted(from)).collect();
-    rows::chains(&track.between(from, to))
+    let mut pieces: Vec<Vec<Sweep>> = rows::chains(&track.between(from, to))
         .into_iter()
         .map(on_track)
         .map(|chain| straightened(track, chain))
         .filter(|chain| chain.len() >= MIN_SWEEPS)
         .flat_map(|chain| split(track, &chain))
+        .collect();
+    hand_over_first(track, &mut pieces);
+    pieces
+        .into_iter()
         .filter_map(|sweeps| tidy_ends(track, sweeps))
         .filter(|weave| !are_spurs(track, &weave.sweeps, weave.advance(track)))
         .collect()
+}
+
+/// Gives each column its first crossing where zigzag beneath it took that for its own last one: from
+/// the zigzag's end on the thread turns into the column, and either could have it.
+fn hand_over_first(track: &Track, pieces: &mut [Vec<Sweep>]) {
+    /// It is as long as those of the column but for this share, and lies no further from them than so
+    /// many times what they do.
+    const ALIKE: f64 = 0.06;
+    const NEAR: f64 = 1.5;
+    /// Zigzag lies at least so many times further apart.
+    const OPEN: f64 = 2.0;
+    for at in 1..pieces.len() {
+        let (before, after) = pieces.split_at_mut(at);
+        let (zigzag, column) = (&mut before[at - 1], &mut after[0]);
+        let (Some(&end), true) = (zigzag.last(), column.len() >= MIN_SWEEPS) else { continue };
+        let stride = |a: Sweep, b: Sweep| distance(track.at[a.first], track.at[b.last]);
+        let (own, usual) = (stride(end, column[0]), stride(column[0], column[1]));
+        let lengths = [end, column[0], column[1]].map(|sweep| sweep.length(track));
+        let alike = lengths.iter().all(|length| (length / lengths[1] - 1.0).abs() <= ALIKE);
+        if zigzag.len() > MIN_SWEEPS
+            && end.last == column[0].first
+            && alike
+            && own <= NEAR * usual
+            && median(&mut advances(track, zigzag)) >= OPEN * advance(track, end, column[0])
+        {
+            zigzag.pop();
+            column.insert(0, end);
+        }
+    }
 }
 
 /// Are these a line that goes aside and back over itself, again and again? That is a motif.

@@ -216,15 +216,12 @@ impl<'a> ColumnUnder<'a> {
                 _ => found.push(i..=i),
             }
         }
-        let xs = |run: &RangeInclusive<usize>, rail: usize| {
-            run.clone().map(move |i| self.column.rails[rail][i].x).collect::<Vec<_>>()
+        // A ring may begin on the line: then each side of it counts. An upright column stands over it.
+        let at_seam = |i: usize| {
+            let off = [0, 1].map(|rail| self.column.rails[rail][i].x - x);
+            off.iter().any(|off| off.abs() < 0.5) || off[0] * off[1] < 0.0
         };
-        found.retain(|run| {
-            let xs = [xs(run, 0), xs(run, 1)].concat();
-            // A ring may begin on the line: then each side of it counts.
-            let at_seam = |x_: &f64| (x_ - x).abs() < 0.5;
-            xs.iter().any(at_seam) && run.end() > run.start()
-        });
+        found.retain(|run| run.end() > run.start() && run.clone().any(at_seam));
         found
     }
 

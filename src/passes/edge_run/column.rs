@@ -96,7 +96,12 @@ pub fn with_band(object: &Object, seam_x: f64, n: &Numbers) -> Option<Object> {
     Some(Object { parts: cut.with_under(pieces), ..object.clone() })
 }
 
-/// Old underlay that stays: everything across, whatever it is called, and guards.
+/// Old underlay that stays: everything across, whatever it is called, and guards. A few stitches that
+/// pass for zigzag are a way.
 fn stays(part: &Part) -> bool {
-    matches!(part.label, Label::Zigzag | Label::FillUnderlay | Label::Guard)
+    const FEWEST: usize = 4;
+    match part.label {
+        Label::Zigzag | Label::FillUnderlay => part.needles.len() >= FEWEST,
+        label => label == Label::Guard,
+    }
 }

@@ -64,7 +64,9 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
     for area in empty.0.iter().filter(|area| area.unsigned_area() >= AREA_MIN_MM2) {
         match &object.shape {
             Shape::Fill(fill) if object.class == Class::Fill => {
-                if let Some(patch) = patch(area, fill, &top, target, settings, &edits) {
+                let last = settings.rows_after_last.contains(&object.id);
+                let own = (fill, top.as_slice());
+                if let Some(patch) = patch(area, own, target, settings, &edits, last) {
                     footprint = engine::union_all(&[&footprint, &patch.area]);
                     if patch.leads {
                         places.begin_with(object, patch.rows, patch.start, &mut edits);

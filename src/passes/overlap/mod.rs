@@ -209,11 +209,14 @@ fn reaches(own: Rect<f64>, object: &Object) -> bool {
     object.footprint.bounding_rect().is_some_and(|other| boxes::near(own, other, REACH_MM))
 }
 
-/// Junctions of the changed object with the later neighbours beside it.
+/// Junctions of the changed object with the later neighbours beside it, and with what it has come to lie
+/// beside.
 fn junctions_of(scene: &Scene, changed: &Object) -> Vec<Junction> {
+    let covers = scene.covers.iter().map(|cover| cover.id);
+    let later: BTreeSet<ObjectId> = scene.beside.iter().copied().chain(covers).collect();
     let items = scene.objects.items.iter().filter_map(|object| match object.id {
         id if id == changed.id => Some(changed),
-        id if scene.beside.contains(&id) => Some(object),
+        id if later.contains(&id) => Some(object),
         _ => None,
     });
     let items: Vec<&Object> = items.collect();

@@ -10,7 +10,7 @@ use crate::garment::Numbers;
 use crate::geometry::boxes::near;
 use crate::geometry::engine;
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::{direction, dot, left_of};
+use crate::geometry::vector::{direction, distance, dot, left_of};
 use crate::objects::{Fill, Needle, Side};
 use crate::passes::parts::SHORTEST;
 use crate::passes::relay::row_style;
@@ -26,6 +26,9 @@ const LAP_MM: f64 = 0.3;
 
 /// Row ends that are tried as the place to begin from.
 const CANDIDATES: usize = 4;
+
+/// A section that reaches no further, mm, is not worth its stitches (J).
+const WORTH_MM: f64 = 1.0;
 
 /// An area lies beside a row if it begins within so many pitches of it.
 const BESIDE_PITCHES: f64 = 3.0;
@@ -44,14 +47,15 @@ pub struct Patch {
     pub area: MultiPolygon<f64>,
 }
 
-/// Rows for an area beside a fill; `None` where no row leads to it.
+/// Rows for an area beside a fill, after its last row if they may and can be; `None` where no row leads
+/// to it.
 pub fn patch(
     area: &Polygon<f64>,
-    fill: &Fill,
-    top: &[Needle],
+    (fill, top): (&Fill, &[Needle]),
     target: &Target,
     settings: &Settings,
     edits: &Edits,
+    after_last: bool,
 ) -> Option<Patch> {
     let area_alone = MultiPolygon(vec![area.clone()]);
     let lapped = engine::intersection(&engine::offset(&area_alone, LAP_MM), &target.whole);
@@ -65,7 +69,8 @@ pub fn patch(
     };
     let sew = |from, to| tatami(&lapped, &style, from, to, |_, _| 0.0).ok();
     let done = |index, start, leads, rows: Vec<Stitch>| {
-        (!rows.is_empty()).then(|| Patch { index, start, leads, rows, area: lapped.clone() })
+        let reaches = rows.iter().any(|stitch| distance(stitch.at, start) >= WORTH_MM);
+        reaches.then(|| Patch { index, start, leads, rows, area: lapped.clone() })
     };
     if let Some((0, start, _, other)) = row(0)
         && let Some(far) = beyond(area, (start, other), fill)
@@ -73,7 +78,11 @@ pub fn patch(
     {
         return done(0, start, true, stitches(&sewn, None, start));
     }
-    ends.into_iter().take(CANDIDATES).find_map(|(index, start)| {
+    // An area beyond the last row can be sewn after it as well.
+    let last = fill.rows.len().checked_sub(1).filter(|_| after_last).and_then(row);
+    let after = last.filter(|(_, other, _, end)| beyond(area, (*other, *end), fill).is_some());
+    let after = after.map(|(_, _, index, end)| (index, end)).filter(|end| ends.contains(end));
+    after.into_iter().chain(ends.iter().copied().take(CANDIDATES)).find_map(|(index, start)| {
         done(index, start, false, stitches(&sew(start, start)?, Some(start), start))
     })
 }
@@ -171,8 +180,43 @@ fn stitches(sewn: &Tatami, from: Option<Coord<f64>>, to: Coord<f64>) -> Vec<Stit
         stitches.push(Stitch { at: rounded.mm(), side: Side::Inner, mark });
     }
     let to = Pt::from_mm(to);
-    while stitches.last().is_some_and(|s| Pt::from_mm(s.at).distance(to) < SHORTEST) {
+    let is_there = |s: &Stitch| Pt::from_mm(s.at).distance(to) < SHORTEST;
+    // Once back there, scraps of rows beside it are not worth going out again.
+    let far = |s: &Stitch| Pt::from_mm(s.at).distance(to) >= WORTH_MM;
+    let rest = stitches.iter().rposition(far).map_or(0, |last| last + 1);
+    if let Some(back) = stitches[rest..].iter().position(is_there) {
+        stitches.truncate(rest + back);
+    }
+    while stitches.last().is_some_and(is_there) {
         stitches.pop();
     }
     stitches
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_scrap_of_a_row_where_the_section_ends_is_left_out() {
+        let c = |x: f64, y: f64| Coord { x, y };
+        let start = c(0.0, 0.0);
+        // Out by travel, two rows 3 mm long, back at the start; then half a millimetre aside.
+        let way = [c(0.0, 0.0), c(1.5, 0.8), c(3.0, 0.8), c(0.0, 0.8), c(3.0, 0.4), c(0.0, 0.0)];
+        let sewn = |scrap: &[Coord<f64>], rows: &[(u32, u32)]| {
+            let needles = way.iter().chain(scrap).copied().collect();
+            stitches(&Tatami { needles, rows: rows.to_vec() }, Some(start), start)
+        };
+        let rows = [(2, 3), (4, 5)];
+        let whole = sewn(&[], &rows);
+        assert_eq!(whole.last().map(|stitch| stitch.at), Some(c(3.0, 0.4)));
+        let scrap = sewn(&[c(0.5, -0.2), c(0.1, -0.1)], &[rows[0], rows[1], (5, 6)]);
+        assert_eq!(
+            scrap.iter().map(|s| s.at).collect::<Vec<_>>(),
+            whole.iter().map(|s| s.at).collect::<Vec<_>>()
+        );
+        // A row that goes on for more is sewn.
+        let row = sewn(&[c(1.5, -0.4), c(0.1, -0.1)], &[rows[0], rows[1], (5, 6)]);
+        assert!(row.len() > whole.len());
+    }
 }

@@ -166,7 +166,11 @@ fn narrow(trial: &Trial, piece: usize, runs: &Lines) -> Judged {
         all += 1;
         good += usize::from(runs.near(p, 0.9).iter().any(along_it));
     }
-    let share = good as f64 / f64::from(all.max(1));
+    // A column no longer than its two ends has no place that a run could be asked for.
+    if all == 0 {
+        return Judged::Moot("no place clear of both ends".to_owned());
+    }
+    let share = good as f64 / f64::from(all);
     let text = format!("{:.0} % of a narrow column has a centre run", share * 100.0);
     if share < SHARE { Failure::at(a[0], text, ">= 90 %") } else { Judged::Met(text) }
 }

@@ -194,8 +194,9 @@ fn uncovered(lines: &Lines) -> Vec<Stitch> {
     lines.items.iter().filter(|s| !covered(s)).copied().collect()
 }
 
-/// Stitches that were added to an object lie no further from its old area, mm.
-const ADDED: f64 = 2.5;
+/// Stitches that were added to an object lie no further from its old area, mm: a fill may be extended under
+/// one border and, where that ends in its way, under the next.
+const ADDED: f64 = 3.5;
 /// Stitches in a row that are no top stitches of an object end a cluster of them.
 const STRAY: usize = 15;
 /// So many in a row are never a stray part of a neighbour, but may be a small section of a fill.
