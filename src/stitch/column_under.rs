@@ -11,7 +11,7 @@ use super::underlay::Path;
 use super::zigzag::between_rails;
 use crate::design::Pt;
 use crate::garment::Numbers;
-use crate::geometry::polyline::{distance, nearest_on_segment};
+use crate::geometry::polyline::{distance, length, nearest, nearest_on_segment};
 use crate::objects::Label;
 
 /// Underlay of an open column stays this far (mm) from its ends, so that nothing shows; in a short
@@ -31,6 +31,11 @@ const HYSTERESIS: f64 = 0.1;
 const DOT_STITCH: f64 = 1.1;
 /// The stitch from one edge to the other is at least this long, mm: the shortest on the machine.
 const TURN: f64 = 0.5;
+/// A path this near to an edge run, mm (J), is on it; the shortest stitch that holds an edge, mm (J); and
+/// edges so short, mm, that such a stitch is a tenth of them and more.
+const BESIDE: f64 = 0.3;
+const RUN_LEAST: f64 = 0.85;
+const SHORT_EDGE: f64 = 5.0;
 /// In a narrow column the two runs lie no further in than this share of its width: they would meet.
 const NARROW_SHARE: f64 = 0.39;
 /// Stitches of a zigzag in a narrow column run at 45° at the flattest, and no shorter than this
@@ -161,11 +166,15 @@ impl<'a> ColumnUnder<'a> {
         }
     }
 
-    /// The edge run along a line from where it is a stitch away on, as far as its end.
+    /// The edge run along a line from where it is a stitch away on, as far as its end. Where the path is
+    /// beside a short line already, its first stitch is part of the run.
     fn lay_whole(&self, path: &mut Path, line: Vec<Coord<f64>>) {
         let at = path.at();
+        let beside = |at| nearest(&line, at).is_some_and(|near| near.distance <= BESIDE);
+        let is_on = length(&line) <= SHORT_EDGE && at.is_some_and(beside);
+        let least = if is_on { RUN_LEAST } else { TURN };
         let is_there = |to: &Coord<f64>| {
-            at.is_some_and(|at| Pt::from_mm(at).distance(Pt::from_mm(*to)) < TURN)
+            at.is_some_and(|at| Pt::from_mm(at).distance(Pt::from_mm(*to)) < least)
         };
         let mut line = line.into_iter().skip_while(is_there);
         // The way there is a line of its own, or its end would be cut off as a corner.

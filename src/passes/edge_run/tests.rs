@@ -273,3 +273,23 @@ fn both_runs_of_a_column_go_to_both_of_its_ends() {
         }
     }
 }
+
+/// Far too short a first stitch holds nothing: in a leg as short as a letter's that is a tenth of its
+/// edge.
+#[test]
+fn a_run_begins_where_the_path_is_beside_the_edge() {
+    // A slanted leg, 1.5 mm wide square to its edges and 3.8 mm long, away from the seam.
+    let line = |points: [(f64, f64); 2]| points.map(|(x, y)| (x + 30.0, y));
+    let left = line([(-2.4, 14.8), (-0.35, 11.6)]);
+    let right = line([(-0.6, 14.8), (1.45, 11.6)]);
+    // The needle enters 0.6 mm inside of one edge.
+    let entry = line([(-1.3, 14.2), (0.1, 12.1)]);
+    let leg = with_underlay(satin(1, 0, &right, &left, 0.45), Label::CentreRun, &entry);
+    let (old, outcome) = mended(leg);
+    sound(&old, &outcome);
+    let runs: Vec<_> = under(&outcome.objects.items[0])
+        .iter()
+        .flat_map(|part| part.needles.iter().map(|needle| needle.at.mm()))
+        .collect();
+    assert!(distance(runs[0], runs[1]) >= 0.8, "{runs:?}");
+}
