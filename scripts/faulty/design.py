@@ -73,7 +73,10 @@ def _stops(rng, groups, word):
 
 def _named(k, group, layer, many):
     mark = f"{'abc'[k]}-" if many else ""
-    return [(f"{mark}{i.name}", i) for i in group if i.layer == layer]
+    # A polygon may stand on a polygon.
+    below = {i.name for i in group if i.layer < layer}
+    return [(f"{mark}{i.name}{'-on-it' if i.name in below else ''}", i)
+            for i in group if i.layer == layer]
 
 
 def _by_element(groups):
