@@ -39,32 +39,35 @@ pub fn new(
         if objects.iter().any(|object| had(finding.kind, *object)) {
             return None;
         }
-        // What nothing original is known to be, like a guard, is laid to what was done around it.
-        let is_own = |change: &&Change| {
-            change.objects.first().is_some_and(|first| match objects.is_empty() {
-                true => is_near(finding, change),
-                false => objects.contains(first),
-            })
+        // What nothing original is known to be, like a guard, is laid to what was done around it; so is
+        // what nothing was done to: a scrap may pass for a part of its neighbour.
+        let own =
+            |change: &Change| change.objects.first().is_some_and(|first| objects.contains(first));
+        let near = |change: &Change| is_near(finding, change);
+        let likeliest = |is_guilty: &dyn Fn(&Change) -> bool| {
+            let made = |pass| changes.iter().find(|c| c.pass == pass && is_guilty(c));
+            LIKELIEST.into_iter().find_map(made)
         };
-        let made = |pass| changes.iter().filter(is_own).find(|change| change.pass == pass);
-        let guilty = LIKELIEST.into_iter().find_map(made)?;
+        let guilty = likeliest(&own).or_else(|| likeliest(&near))?;
         let words = format!("it would bring about what was not there: {}", finding.words);
-        let objects = match objects.is_empty() {
-            true => guilty.objects.iter().take(1).copied().collect(),
-            false => objects,
+        let objects = match own(guilty) {
+            true => objects,
+            false => guilty.objects.iter().take(1).copied().collect(),
         };
-        let pass = guilty.pass;
-        Some(Violation { pass: Some(pass), objects, words, at: None })
+        Some(Violation { pass: Some(guilty.pass), objects, words, at: None })
     };
     let due = |finding: &&Finding| finding.pass.is_none_or(|pass| running.contains(&pass));
     faults(after).filter(more).filter(due).filter_map(violation).collect()
 }
 
-/// Does a finding lie within the place of a change?
+/// Does a finding lie within the place of a change, or right beside it?
 fn is_near(finding: &Finding, change: &Change) -> bool {
+    /// What is made wider goes this far beyond its old place, mm (J).
+    const BESIDE: f64 = 2.0;
     let [x0, y0, x1, y1] = change.place.bounds_mm;
     let [a0, b0, a1, b1] = finding.place.bounds_mm;
-    !finding.objects.is_empty() && a0 >= x0 && b0 >= y0 && a1 <= x1 && b1 <= y1
+    let across = a0 >= x0 - BESIDE && a1 <= x1 + BESIDE;
+    !finding.objects.is_empty() && across && b0 >= y0 - BESIDE && b1 <= y1 + BESIDE
 }
 
 fn faults(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
@@ -95,7 +98,14 @@ mod tests {
         assert_eq!((found.len(), found[0].pass), (1, Some(PassName::EdgeRun)));
         // One that was there before is none.
         assert!(new((&after, &after), &same(200), &changes, &all).is_empty());
-        // Nor is one of an object that nothing was done to.
+        // Nor is one where nothing was done; but one within the place of a change to another object is.
         assert!(new((&[], &after), &same(200), &[], &all).is_empty());
+        let mut other = sample::change(PassName::Overlap, 1, 1, 1);
+        other.objects = vec![object + 1];
+        other.place.bounds_mm = [-100.0, -100.0, 100.0, 100.0];
+        let found = new((&[], &after), &same(200), std::slice::from_ref(&other), &all);
+        assert_eq!((found.len(), found[0].objects.as_slice()), (1, &[object + 1][..]));
+        other.place.bounds_mm = [90.0, 90.0, 100.0, 100.0];
+        assert!(new((&[], &after), &same(200), &[other], &all).is_empty());
     }
 }
