@@ -50,6 +50,8 @@ pub struct ColumnUnder<'a> {
     /// First and last station that underlay goes to.
     lo: usize,
     hi: usize,
+    /// Edge runs that begin beside a short edge begin with a stitch that holds it.
+    holds_at_once: bool,
 }
 
 impl<'a> ColumnUnder<'a> {
@@ -71,7 +73,13 @@ impl<'a> ColumnUnder<'a> {
                 (lo, hi) = (0, last);
             }
         }
-        Self { column, n, lo, hi }
+        Self { column, n, lo, hi, holds_at_once: false }
+    }
+
+    /// Edge runs that begin beside a short edge begin with a stitch that is long enough to hold it, not
+    /// with the shortest that may be sewn.
+    pub fn holding_at_once(self) -> Self {
+        Self { holds_at_once: true, ..self }
     }
 
     pub fn start(&self) -> usize {
@@ -166,12 +174,12 @@ impl<'a> ColumnUnder<'a> {
         }
     }
 
-    /// The edge run along a line from where it is a stitch away on, as far as its end. Where the path is
-    /// beside a short line already, its first stitch is part of the run.
+    /// The edge run along a line from where it is a stitch away on, as far as its end.
     fn lay_whole(&self, path: &mut Path, line: Vec<Coord<f64>>) {
         let at = path.at();
         let beside = |at| nearest(&line, at).is_some_and(|near| near.distance <= BESIDE);
-        let is_on = length(&line) <= SHORT_EDGE && at.is_some_and(beside);
+        let short = self.holds_at_once && length(&line) <= SHORT_EDGE;
+        let is_on = short && at.is_some_and(beside);
         let least = if is_on { RUN_LEAST } else { TURN };
         let is_there = |to: &Coord<f64>| {
             at.is_some_and(|at| Pt::from_mm(at).distance(Pt::from_mm(*to)) < least)

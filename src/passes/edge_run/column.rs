@@ -11,11 +11,13 @@ use crate::stitch::coverage::takes_edges;
 use crate::stitch::underlay::Path;
 
 /// The satin with edge runs (narrow ones: a centre run) in place of centre runs; zigzag and guards
-/// are kept, and wide columns without zigzag get one. The path ends where the top begins.
-pub fn with_edges(object: &Object, n: &Numbers) -> Option<Object> {
+/// are kept, and wide columns without zigzag get one. The path ends where the top begins. Short edges are
+/// held from the first stitch on, or from the second.
+pub fn with_edges(object: &Object, n: &Numbers, at_once: bool) -> Option<Object> {
     let cut = Cut::of(object)?;
     let column = Column::of(object)?;
     let lay = ColumnUnder::new(&column, n);
+    let lay = if at_once { lay.holding_at_once() } else { lay };
     let (entry, first) = (cut.entry()?.at.mm(), cut.first_top()?.at.mm());
     let satin = object.satin()?;
     let mut under = Under::from(entry);

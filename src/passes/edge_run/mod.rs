@@ -80,8 +80,15 @@ fn supported(object: &Object, due: &Due, measure: &Measure, settings: &Settings)
     let mut new = object.clone();
     let mut edges = due.edges;
     if edges.is_some() {
-        let edged = if is_satin { column::with_edges(&new, n) } else { fill::with_edges(&new, n) };
-        match edged.filter(|edged| measure.edges(edged).is_none()) {
+        let holds = |edged: &Object| measure.edges(edged).is_none();
+        let edged = match is_satin {
+            true => [true, false]
+                .into_iter()
+                .filter_map(|at_once| column::with_edges(&new, n, at_once))
+                .find(holds),
+            false => fill::with_edges(&new, n).filter(holds),
+        };
+        match edged {
             Some(edged) => new = edged,
             None if due.seam.is_none() => return None,
             // The support across the seam alone is worth having.
