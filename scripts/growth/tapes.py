@@ -114,11 +114,13 @@ def thrown(stitches):
 
 def tape(kind, stitches):
     """Bytes of a tape of about so many stitches."""
-    single = {"fill": fill, "column": column}.get(kind)
-    if kind == "thrown":
-        body = thrown(stitches)
-    else:
-        body = sewn(single(stitches)) if single else copies(stitches, kind == "many")
+    body = {
+        "many": lambda: copies(stitches, True),
+        "stop": lambda: copies(stitches, False),
+        "fill": lambda: sewn(fill(stitches)),
+        "column": lambda: sewn(column(stitches)),
+        "thrown": lambda: thrown(stitches),
+    }[kind]()
     changes = sum(is_change(r) for r in body)
     # Extents are left out, and more changes than the field holds: no reader may trust them anyway.
     head = dst.header(f"{kind} {stitches}", len(body) + 1, min(changes, 999), (0, 0, 0, 0))

@@ -187,9 +187,6 @@ fn stitches(sewn: &Tatami, from: Option<Coord<f64>>, to: Coord<f64>) -> Vec<Stit
     if let Some(back) = stitches[rest..].iter().position(is_there) {
         stitches.truncate(rest + back);
     }
-    while stitches.last().is_some_and(is_there) {
-        stitches.pop();
-    }
     stitches
 }
 

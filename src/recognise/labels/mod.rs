@@ -124,7 +124,6 @@ pub fn choose(
     }
     split_off_travel(&facts, points.0, &mut chunks);
     split_off_beans(&stretch.track, &mut chunks);
-    split_off_motifs(&stretch.track, &mut chunks);
     for (place, chunk) in chunks.iter_mut().enumerate() {
         match (chunk.label, chunk.top) {
             (Label::Run, _) => chunk.label = run_kind(&stretch.track, chunk.from, chunk.to),
