@@ -129,7 +129,7 @@ fn measures_pass_what_is_sound() {
         .filter(|id| id.starts_with("letter"))
         .collect();
     let letters: Vec<&str> = letters.iter().map(String::as_str).collect();
-    let reaches = "reaches 1.30 to 1.30 mm under along 100.5 mm".to_owned();
+    let reaches = "reaches 1.30 to 1.30 mm under along 34.2 mm".to_owned();
     sound.truth.faults = vec![
         fault("upright fill", &["disc"], none()),
         fault("thin overlap", &["disc", "border"], reaches),

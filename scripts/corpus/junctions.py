@@ -40,16 +40,17 @@ def find(objects):
     out = []
     tops = [o for o in objects if o.cls in ("satin", "split-satin", "fill")]
     for i, over in enumerate(tops):
-        later = [o for o in tops[i + 1:] if o.hides]
-        for under in tops[:i]:
+        for k, under in enumerate(tops[:i]):
             if over.outline.distance(under.outline) <= OUT:
-                out += _between(under, over, later)
+                # What hides the one sewn first parts it from the other, in whatever order.
+                above = [o for o in tops[k + 1:] if o.hides and o is not over]
+                out += _between(under, over, above)
     return out
 
 
-def _between(under, over, later):
-    hidden = unary_union([o.outline for o in later if o.outline.intersects(
-        over.outline)]) if later else None
+def _between(under, over, above):
+    hidden = unary_union([o.outline for o in above if o.outline.intersects(
+        over.outline)]) if above else None
     found = []
     for part in polygons(over.outline):
         part = orient(part)

@@ -106,8 +106,9 @@ struct Area<'a> {
 /// All junctions of a design, in a fixed order (under, over, place along the edge).
 ///
 /// Only recognised satins and fills that are not held take part. Where a third object lies over
-/// both, nothing shows and there is no junction. Each curve lies on the edge of
-/// the object sewn later; where the other lies deep beneath it, the overlap is capped at 5 mm.
+/// the one sewn first, the two do not meet in view and there is no junction: what opens there
+/// shows the third. Each curve lies on the edge of the object sewn later; where the other lies
+/// deep beneath it, the overlap is capped at 5 mm.
 pub fn junctions(objects: &Objects, settings: &Settings) -> Vec<Junction> {
     junctions_where(objects, settings, |_, _| true)
 }
@@ -136,8 +137,14 @@ pub fn junctions_among(
         pairs.iter().flat_map(|(over, under)| [*over, *under]).collect();
     // What lies over an edge hides it, whether its own junctions are wanted or not.
     let edges: BTreeSet<usize> = pairs.iter().map(|(over, _)| *over).collect();
-    positions
-        .extend(all.iter().filter(|(_, under)| edges.contains(under)).map(|(later, _)| *later));
+    let beside = |edge: usize| {
+        all.iter().filter_map(move |&(a, b)| match edge {
+            _ if edge == a => Some(b),
+            _ if edge == b => Some(a),
+            _ => None,
+        })
+    };
+    positions.extend(edges.iter().flat_map(|edge| beside(*edge)));
     for position in positions {
         let object = items[position];
         areas[position].get_or_insert_with(|| Area {
@@ -151,13 +158,14 @@ pub fn junctions_among(
     for group in pairs.chunk_by(|a, b| a.0 == b.0) {
         let Some(over) = &areas[group[0].0] else { continue };
         let rings = sample_rings(&over.object.footprint);
-        let above = all.iter().filter(|(_, under)| *under == over.position);
-        let above: Vec<&Area> = above
-            .filter_map(|(later, _)| areas[*later].as_ref())
-            .filter(|later| later.object.hides)
+        let beside: Vec<&Area> = beside(over.position)
+            .filter_map(|other| areas[other].as_ref())
+            .filter(|other| other.object.hides)
             .collect();
         for &(_, under) in group {
             let Some(under) = &areas[under] else { continue };
+            let between = beside.iter().filter(|other| other.position > under.position);
+            let above: Vec<&Area> = between.copied().collect();
             for ring in &rings {
                 let along = shared_curves(under, (over, &above), ring, settings);
                 found.extend(along.into_iter().map(|j| ((under.position, over.position), j)));
