@@ -22,6 +22,7 @@ pub use touch::lead_in;
 
 use std::collections::BTreeMap;
 
+use crate::design::Link;
 use crate::objects::{Object, ObjectId, Objects};
 use crate::settings::{Settings, StopRule};
 use cost::Model;
@@ -89,17 +90,29 @@ pub fn best_order(objects: &Objects, settings: &Settings) -> Plan {
     plan
 }
 
-/// The objects in a new order, their stops numbered anew, and the settings that go with them.
+/// The objects in a new order, their stops numbered anew and linked as they would be written, and
+/// the settings that go with them.
 fn carried_out(objects: &Objects, settings: &Settings, order: &[ObjectId]) -> (Objects, Settings) {
     let places: BTreeMap<ObjectId, &Object> =
         objects.items.iter().map(|object| (object.id, object)).collect();
     let mut items: Vec<Object> = Vec::new();
     let mut old: Vec<u32> = Vec::new();
+    let first = objects.items.first().map(|object| object.id);
     for object in order.iter().filter_map(|id| places.get(id)) {
-        if old.last() != Some(&object.stop) {
+        let mut object = (*object).clone();
+        let goes_on = old.last() == Some(&object.stop);
+        if let Some(part) = object.parts.first_mut() {
+            part.link = match part.link {
+                _ if old.is_empty() => Link::Jump,
+                _ if !goes_on => Link::Stop,
+                Link::Stop => Link::Trim,
+                _ if Some(object.id) == first => Link::Trim,
+                link => link,
+            };
+        }
+        if !goes_on {
             old.push(object.stop);
         }
-        let mut object = (*object).clone();
         object.stop = old.len() as u32 - 1;
         items.push(object);
     }
