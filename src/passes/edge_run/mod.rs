@@ -42,6 +42,9 @@ pub fn edge_run(objects: &Objects, settings: &Settings) -> Outcome {
     outcome
 }
 
+/// Edge runs that do not reach far enough are laid where they add this share of the edges (J).
+const WORTH: f64 = 0.3;
+
 /// How an object's underlay is judged, at its place in the order.
 struct Measure<'a> {
     coverage: &'a Coverage<'a>,
@@ -63,6 +66,19 @@ impl Measure<'_> {
         self.coverage.edge_run_due(object, self.place)
     }
 
+    /// The first that has enough beside its edges, else what has most, where that is worth having:
+    /// a further run gains nothing then, so that it changes nothing.
+    fn best(&self, ways: impl Iterator<Item = Object>, share: f64) -> Option<Object> {
+        let mut most: Option<(f64, Object)> = None;
+        for way in ways {
+            let Some(reached) = self.edges(&way) else { return Some(way) };
+            if reached >= share + WORTH && most.as_ref().is_none_or(|(most, _)| reached > *most) {
+                most = Some((reached, way));
+            }
+        }
+        most.map(|(_, way)| way)
+    }
+
     fn seam(&self, object: &Object) -> Option<f64> {
         self.coverage.seam_due(object, self.place, self.seam_x?)
     }
@@ -79,16 +95,12 @@ fn supported(object: &Object, due: &Due, measure: &Measure, settings: &Settings)
     let is_satin = matches!(object.shape, Shape::Satin(_));
     let mut new = object.clone();
     let mut edges = due.edges;
-    if edges.is_some() {
-        let holds = |edged: &Object| measure.edges(edged).is_none();
-        let edged = match is_satin {
-            true => [true, false]
-                .into_iter()
-                .filter_map(|at_once| column::with_edges(&new, n, at_once))
-                .find(holds),
-            false => fill::with_edges(&new, n).filter(holds),
+    if let Some(share) = due.edges {
+        let ways = match is_satin {
+            true => [true, false].map(|at_once| column::with_edges(&new, n, at_once)).to_vec(),
+            false => vec![fill::with_edges(&new, n)],
         };
-        match edged {
+        match measure.best(ways.into_iter().flatten(), share) {
             Some(edged) => new = edged,
             None if due.seam.is_none() => return None,
             // The support across the seam alone is worth having.
