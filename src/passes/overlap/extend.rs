@@ -69,7 +69,12 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
                 if let Some(patch) = patch(area, own, target, settings, &edits, last) {
                     footprint = engine::union_all(&[&footprint, &patch.area]);
                     if patch.leads {
-                        places.begin_with(object, patch.rows, patch.start, &mut edits);
+                        places.begin_with(
+                            (object, &footprint),
+                            patch.rows,
+                            patch.start,
+                            &mut edits,
+                        );
                     } else {
                         places.insert_rows(patch.index, &patch.rows, patch.start, &mut edits);
                     }
@@ -82,7 +87,7 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
                     if index == 0 {
                         let rows = rows.into_iter().rev();
                         let inwards = rows.skip_while(|s| s.mark != Mark::AddedRow).collect();
-                        places.begin_with(object, inwards, start, &mut edits);
+                        places.begin_with((object, &footprint), inwards, start, &mut edits);
                     } else {
                         places.insert_rows(index, &rows, start, &mut edits);
                     }

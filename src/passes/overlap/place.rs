@@ -1,6 +1,6 @@
 //! Which needle points may move, which must stay where they are, and where new ones go.
 
-use geo::Coord;
+use geo::{Coord, MultiPolygon};
 
 use super::clip::Growth;
 use super::edge::Chain;
@@ -9,6 +9,8 @@ use super::target::Target;
 use crate::geometry::vector::{distance, unit};
 use crate::objects::{Needle, Object, Shape, Side};
 use crate::settings::Settings;
+use crate::stitch::route::Router;
+use crate::stitch::run::{RunStyle, run};
 
 /// Rows made longer by up to this move their last needle point, mm (J); beyond it new ones are
 /// put between.
@@ -22,6 +24,8 @@ const STEP_MAX_MM: f64 = 2.5;
 
 /// Links to added crossings are sewn in stitches up to this long, mm: as any link.
 const LINK_MM: f64 = 3.0;
+/// And stay this far inside the object where there is room, mm (J).
+const WAY_INSIDE_MM: f64 = 0.3;
 
 /// What surrounds a needle point at an edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -185,10 +189,11 @@ impl Places {
 
 impl Places {
     /// Sews added rows or crossings before the first one, from the outermost inwards, so that the
-    /// object simply begins further out.
+    /// object simply begins further out. A longer way there stays within the footprint, grown by
+    /// what is added.
     pub fn begin_with(
         &self,
-        object: &Object,
+        (object, grown): (&Object, &MultiPolygon<f64>),
         inwards: Vec<Stitch>,
         start: Coord<f64>,
         edits: &mut Edits,
@@ -198,13 +203,17 @@ impl Places {
         let before = before.flat_map(|part| &part.needles).last().map(|n| n.at.mm());
         let edit = &mut edits.of[0];
         let way = |from: Coord<f64>| {
-            let steps = (distance(from, outermost.at) / LINK_MM).ceil().max(1.0) as u32;
-            let step = (outermost.at - from) / f64::from(steps);
-            (1..steps).map(move |k| Stitch::plain(from + step * f64::from(k)))
+            let straight = vec![from, outermost.at];
+            let route = || Router::new(grown).route(from, outermost.at, WAY_INSIDE_MM);
+            let is_short = distance(from, outermost.at) <= LINK_MM;
+            let way = if is_short { straight } else { route().unwrap_or(straight) };
+            let needles = run(&way, RunStyle::of(LINK_MM));
+            let between = 1..needles.len().saturating_sub(1).max(1);
+            needles[between].iter().map(|at| Stitch::plain(*at)).collect::<Vec<_>>()
         };
         match before {
             Some(from) => {
-                edit.lead.splice(0..0, way(from).chain(inwards.iter().copied()));
+                edit.lead.splice(0..0, way(from).into_iter().chain(inwards.iter().copied()));
             }
             // The object's first needle stays where it is: the column begins after it.
             None => {
@@ -212,7 +221,7 @@ impl Places {
                 let again = Stitch::tip(start, side.unwrap_or(Side::Inner));
                 let trail = std::mem::take(&mut edit.trail);
                 edit.replaced = true;
-                edit.trail.extend(way(start).chain(inwards.iter().copied()));
+                edit.trail.extend(way(start).into_iter().chain(inwards.iter().copied()));
                 if trail.is_empty() {
                     edit.trail.push(again);
                 }
@@ -265,7 +274,7 @@ impl Grown {
 
 /// Where a crossing got longer than a satin stitch should be, a needle point in its hidden part.
 fn split_long(top: &[Needle], target: &Target, settings: &Settings, edits: &mut Edits) {
-    let longest = settings.profile.numbers.satin_width_warn_mm;
+    let longest = settings.profile.numbers.satin_width_split_mm;
     for k in 1..top.len() {
         let (a, b) = (top[k - 1].at.mm(), top[k].at.mm());
         let (new_a, new_b) = (edits.of[k - 1].moved.unwrap_or(a), edits.of[k].moved.unwrap_or(b));
