@@ -115,7 +115,7 @@ fn converge(
         }
         let (from, own) = match &done.built {
             None => (before, settings.clone()),
-            Some(built) => (&built.analysis, skips_of(prover, built, settings)),
+            Some(built) => (&built.analysis, skips_of(prover, before, built, settings)),
         };
         let is_first = done.built.is_none();
         let plan = plan(&from.objects, &own, &from.findings, is_first);
@@ -170,29 +170,24 @@ fn restless(change: &Change) -> Violation {
 }
 
 /// The settings for a tape that is read back: what must not be done is named by the objects of the
-/// original.
-fn skips_of(prover: &Prover, built: &Built, settings: &Settings) -> Settings {
+/// original. A column that reads as rows once it was widened is none to turn.
+fn skips_of(prover: &Prover, before: &Analysis, built: &Built, settings: &Settings) -> Settings {
     let names = prover.names(&built.analysis.objects, &built.stop_order);
+    let was_column = |id: ObjectId| before.objects.get(id).is_some_and(|o| o.satin().is_some());
     let mut own = built.settings.clone();
-    own.skip_near = names
-        .iter()
-        .flat_map(|(now, then)| {
-            let skipped = settings.skip_near.iter().filter(move |(_, id, _)| id == then);
-            skipped.map(|(pass, _, at)| (*pass, *now, *at))
-        })
-        .collect();
-    own.rows_after_last = names
-        .iter()
-        .filter(|(_, then)| settings.rows_after_last.contains(then))
-        .map(|(now, _)| *now)
-        .collect();
-    own.skip = names
-        .iter()
-        .flat_map(|(now, then)| {
-            let skipped = settings.skip.iter().filter(move |(_, id)| id == then);
-            skipped.map(|(pass, _)| (*pass, *now))
-        })
-        .collect();
+    (own.skip, own.skip_near, own.rows_after_last) = Default::default();
+    for (&now, &then) in &names {
+        let skipped = settings.skip.iter().filter(|(_, id)| *id == then);
+        own.skip.extend(skipped.map(|(pass, _)| (*pass, now)));
+        if was_column(then) {
+            own.skip.insert((PassName::TurnFill, now));
+        }
+        let near = settings.skip_near.iter().filter(|(_, id, _)| *id == then);
+        own.skip_near.extend(near.map(|(pass, _, at)| (*pass, now, *at)));
+        if settings.rows_after_last.contains(&then) {
+            own.rows_after_last.insert(now);
+        }
+    }
     own
 }
 
