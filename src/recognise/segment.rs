@@ -113,10 +113,10 @@ pub fn read_stretch(design: &Design, stretch: &Range<usize>) -> ReadStretch {
         segments.push(segment(Kind::Tie, 0, head));
     }
     let mut at = head;
-    let found = weaves(&track, head, end - tail);
-    let starts: Vec<usize> = found.iter().map(|weave| weave.span().0).collect();
-    for (w, weave) in found.into_iter().enumerate() {
-        let Some(mut kind) = kind_of(&track, &weave) else { continue };
+    let found = weaves(&track, head, end - tail).into_iter();
+    let found: Vec<_> = found.filter_map(|weave| Some((kind_of(&track, &weave)?, weave))).collect();
+    let starts: Vec<usize> = found.iter().map(|(_, weave)| weave.span().0).collect();
+    for (w, (mut kind, weave)) in found.into_iter().enumerate() {
         let (mut first, mut last) = weave.span();
         if let Kind::Fill(read) = &mut kind
             && read.straight

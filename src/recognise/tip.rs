@@ -14,7 +14,7 @@ const STITCHES: usize = 60;
 /// How far a tip may lie beyond the outermost row, mm: the allowance under a border, twice.
 const BEYOND: f64 = 2.2;
 /// How far it may lie back over the rows, mm: joins of short rows.
-const BACK: f64 = 0.9;
+const BACK: f64 = 1.3;
 /// Rows of a tip are parallel to the others within this, degrees.
 const PARALLEL: f64 = 15.0;
 /// A shorter stitch is no row, mm.
@@ -57,8 +57,10 @@ impl Zone {
         let axis = direction(read.fill.angle);
         let middle = |row: (usize, usize)| (track.at[row.0] + track.at[row.1]) / 2.0;
         let n = read.rows.len();
-        let (outer, inner) = if at_start { (0, n.min(6) - 1) } else { (n - 1, n - n.min(6)) };
-        let (outer, inner) = (middle(read.rows[outer]), middle(read.rows[inner]));
+        let outer = middle(read.rows[if at_start { 0 } else { n - 1 }]);
+        // Against all rows: the last few may have been added, from outside inwards.
+        let all = read.rows.iter().map(|row| middle(*row));
+        let inner = all.fold(Coord { x: 0.0, y: 0.0 }, |sum, at| sum + at) / n as f64;
         let side = cross(axis, outer - inner).signum();
         let outward = Coord { x: -axis.y, y: axis.x } * side;
         let ends = read.rows.iter().flat_map(|row| [row.0, row.1]);
