@@ -107,11 +107,19 @@ impl<'a> Places<'a> {
     }
 
     fn follow(&self, stop: u32, run: &[Pt], start: usize) -> Vec<Option<usize>> {
+        /// A needle point that was moved may be met again further on, by chance: not past the places
+        /// of so many that come after it.
+        const AFTER: usize = 3;
         let mut next = start;
         (0..run.len())
             .map(|k| {
                 let found =
                     self.near(stop, run[k], next).or_else(|| self.far(stop, &run[k..], next))?;
+                let mut after = run[k + 1..].iter().take(AFTER);
+                let passes = |at: usize| at < found;
+                if found > next && after.any(|at| self.near(stop, *at, next).is_some_and(passes)) {
+                    return None;
+                }
                 next = found + 1;
                 Some(found)
             })
