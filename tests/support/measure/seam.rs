@@ -4,7 +4,6 @@ use super::super::lines::{Lines, Stitch};
 use super::super::plane::{
     Curve, P, axis_angle, cross, crossing, dist, mid, nearest, nearest_on, sub, unit,
 };
-use super::edge_run::MOVES;
 use super::{Failure, Judged, Trial};
 
 /// Half the band, mm (design, J; "extra underlay where the design crosses the centre seam",
@@ -17,7 +16,7 @@ const EVERY: f64 = 3.5;
 /// Perpendicular rows are "less than the top stitch length" apart: no place further from one, mm.
 const ROWS: f64 = 2.6;
 /// Most by which an edge may have been extended, less what underlay lies inside it, mm.
-const EXTENDED: f64 = MOVES - 0.6;
+const EXTENDED: f64 = 1.0;
 const SHARE: f64 = 0.8;
 const STEP: f64 = 0.5;
 
