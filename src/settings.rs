@@ -141,8 +141,9 @@ pub struct Settings {
     pub skip: BTreeSet<(PassName, ObjectId)>,
     /// Places around which a pass must leave an object as it is: the gate's rollback of a part.
     pub skip_near: Vec<(PassName, ObjectId, Pt)>,
-    /// Objects to which rows are added after their last row, where that is as good a place as another.
-    pub rows_after_last: BTreeSet<ObjectId>,
+    /// Changes to make in the other of two ways, since the first has failed: a fill turned to the other
+    /// side of horizontal, rows of an extension sewn after the last row.
+    pub other_way: BTreeSet<(PassName, ObjectId)>,
     /// Read a damaged tape up to the damage.
     pub salvage: bool,
 }
@@ -159,7 +160,7 @@ impl Settings {
             colours: None,
             skip: BTreeSet::new(),
             skip_near: Vec::new(),
-            rows_after_last: BTreeSet::new(),
+            other_way: BTreeSet::new(),
             salvage: false,
         }
     }

@@ -175,7 +175,7 @@ fn skips_of(prover: &Prover, before: &Analysis, built: &Built, settings: &Settin
     let names = prover.names(&built.analysis.objects, &built.stop_order);
     let was_column = |id: ObjectId| before.objects.get(id).is_some_and(|o| o.satin().is_some());
     let mut own = built.settings.clone();
-    (own.skip, own.skip_near, own.rows_after_last) = Default::default();
+    (own.skip, own.skip_near, own.other_way) = Default::default();
     for (&now, &then) in &names {
         let skipped = settings.skip.iter().filter(|(_, id)| *id == then);
         own.skip.extend(skipped.map(|(pass, _)| (*pass, now)));
@@ -184,9 +184,8 @@ fn skips_of(prover: &Prover, before: &Analysis, built: &Built, settings: &Settin
         }
         let near = settings.skip_near.iter().filter(|(_, id, _)| *id == then);
         own.skip_near.extend(near.map(|(pass, _, at)| (*pass, now, *at)));
-        if settings.rows_after_last.contains(&then) {
-            own.rows_after_last.insert(now);
-        }
+        let other = settings.other_way.iter().filter(|(_, id)| *id == then);
+        own.other_way.extend(other.map(|(pass, _)| (*pass, now)));
     }
     own
 }
@@ -270,7 +269,7 @@ fn attempt(
     settings: &Settings,
 ) -> Attempt {
     let mut settings = settings.clone();
-    let mut tried: BTreeSet<ObjectId> = BTreeSet::new();
+    let mut tried: BTreeSet<(PassName, ObjectId)> = BTreeSet::new();
     let mut undone: Vec<Undone> = Vec::new();
     let nothing = |left, undone, rounds| {
         let end = Converged { left, ..Converged::default() };
@@ -325,25 +324,28 @@ pub fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
     }
 }
 
-/// Has rows that were added to the objects that violations name sewn in another place, once, and in the
-/// first place again if that fails too: only what fails there is taken back. Says whether any place is
-/// another now.
+/// Has what violations name done in its other way, once, and in the first way again if that fails too:
+/// only what fails there is taken back. Says whether anything is done in another way now.
 fn try_another_way(
     changes: &[Change],
     verdict: &Verdict,
     settings: &mut Settings,
-    tried: &mut BTreeSet<ObjectId>,
+    tried: &mut BTreeSet<(PassName, ObjectId)>,
 ) -> bool {
-    let was_extended = |id: &u32| {
-        changes.iter().any(|c| c.pass == PassName::Overlap && c.objects.first() == Some(id))
+    let did = |(pass, id): &(PassName, u32)| {
+        changes.iter().any(|c| c.pass == *pass && c.objects.first() == Some(id))
     };
-    let named = verdict.violations.iter().flat_map(|violation| &violation.objects);
-    let named: BTreeSet<u32> = named.copied().filter(was_extended).collect();
+    let named = verdict.violations.iter().flat_map(|violation| {
+        let turned = violation.pass == Some(PassName::TurnFill);
+        let pass = if turned { PassName::TurnFill } else { PassName::Overlap };
+        violation.objects.iter().map(move |id| (pass, *id))
+    });
+    let named: BTreeSet<(PassName, u32)> = named.filter(did).collect();
     let mut any = false;
-    for id in named.into_iter().map(ObjectId) {
-        any |= match tried.insert(id) {
-            true => settings.rows_after_last.insert(id),
-            false => settings.rows_after_last.remove(&id),
+    for change in named.into_iter().map(|(pass, id)| (pass, ObjectId(id))) {
+        any |= match tried.insert(change) {
+            true => settings.other_way.insert(change),
+            false => settings.other_way.remove(&change),
         };
     }
     any

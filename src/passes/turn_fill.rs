@@ -61,7 +61,8 @@ fn is_upright(object: &Object, settings: &Settings) -> bool {
 }
 
 /// Which of the two directions beside horizontal: the one whose rows cross fewer neighbours'
-/// stitches steeply, then the one that keeps the difference from adjoining fills.
+/// stitches steeply, then the one that keeps the difference from adjoining fills; or the other, where
+/// that has failed and the other keeps as much of the difference: guards hold what it crosses.
 fn new_angle(
     object: &Object,
     objects: &Objects,
@@ -88,7 +89,10 @@ fn new_angle(
     };
     let (up, down) = (n.fill_turn_to_deg, 180.0 - n.fill_turn_to_deg);
     let (a, b) = (cost(up), cost(down));
-    if a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).is_le() { up } else { down }
+    let best_is_up = a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).is_le();
+    let lost = if best_is_up { b.1 - a.1 } else { a.1 - b.1 };
+    let failed = settings.other_way.contains(&(PassName::TurnFill, object.id));
+    if best_is_up != (failed && lost <= 0.0) { up } else { down }
 }
 
 /// Junctions of an object, with the other object and whether this one is sewn first.

@@ -13,7 +13,7 @@ use super::target::Target;
 use crate::geometry::engine;
 use crate::geometry::vector::{distance, dot, left_of, unit};
 use crate::objects::{Class, Needle, Object, Satin, Shape, Side};
-use crate::settings::Settings;
+use crate::settings::{PassName, Settings};
 
 /// Needle points that would move less than this stay, mm (J: a point and a half of rounding).
 const MOVE_MIN_MM: f64 = 0.15;
@@ -64,7 +64,7 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
     for area in empty.0.iter().filter(|area| area.unsigned_area() >= AREA_MIN_MM2) {
         match &object.shape {
             Shape::Fill(fill) if object.class == Class::Fill => {
-                let last = settings.rows_after_last.contains(&object.id);
+                let last = settings.other_way.contains(&(PassName::Overlap, object.id));
                 let own = (fill, top.as_slice());
                 if let Some(patch) = patch(area, own, target, settings, &edits, last) {
                     footprint = engine::union_all(&[&footprint, &patch.area]);
@@ -189,7 +189,7 @@ fn crossings_beyond(
             out,
             level: (dot(at, out) + dot(other, out)) / 2.0,
             pitch: (satin.same_side_pitch / 2.0).max(0.1),
-            stitch: settings.profile.numbers.satin_width_warn_mm,
+            stitch: settings.profile.numbers.satin_width_split_mm,
             bounds: (low - WIDER_MM, high + WIDER_MM),
         };
         let extent = base.extent(area);
