@@ -394,6 +394,22 @@ mod tests {
     }
 
     #[test]
+    fn rows_that_go_out_and_back_are_two_sections() {
+        // Eight rows of three stitches from y = 3 down to 0, then eight from there up beside them.
+        let row = |k: usize, y: f64, x: f64| {
+            let there = [(x, y), (x + 3.0, y), (x + 6.0, y), (x + 9.0, y)];
+            if k.is_multiple_of(2) { there } else { [there[3], there[2], there[1], there[0]] }
+        };
+        let down = (0..8).flat_map(|k| row(k, 3.0 - 0.4 * k as f64, 0.0));
+        let up = (8..16).flat_map(|k| row(k, 0.3 + 0.4 * (k - 8) as f64, 1.0));
+        let track = track(&down.chain(up).collect::<Vec<_>>());
+        let found = crate::recognise::weave::weaves(&track, 0, track.len() - 1);
+        let spans: Vec<_> = found.iter().map(|weave| weave.span()).collect();
+        // The step between them may belong to either.
+        assert_eq!((spans.len(), spans[0], spans[1].1), (2, (0, 31), 63));
+    }
+
+    #[test]
     fn rows_may_bend() {
         // Arcs about one centre, 80° each in four stitches: 20° and more at every needle point.
         let row = |k: usize| {

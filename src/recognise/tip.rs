@@ -13,7 +13,7 @@ use crate::geometry::vector::{between_lines, cross, direction, distance, dot, li
 const STITCHES: usize = 60;
 /// How far a tip may lie beyond the outermost row, mm: the allowance under a border, twice.
 const BEYOND: f64 = 2.2;
-/// How far it may lie back over the rows, mm: joins of short rows.
+/// How far it may lie back over the rows, mm: joins of short rows, and the way back from added ones.
 const BACK: f64 = 1.3;
 /// Rows of a tip are parallel to the others within this, degrees.
 const PARALLEL: f64 = 15.0;

@@ -192,7 +192,15 @@ pub fn weaves(track: &Track, from: usize, to: usize) -> Vec<Weave> {
     hand_over_first(track, &mut pieces);
     pieces
         .into_iter()
-        .filter_map(|sweeps| tidy_ends(track, sweeps))
+        .flat_map(|sweeps| match tidy_ends(track, sweeps.clone()) {
+            Some(weave) => vec![weave],
+            None => there_and_back(track, sweeps)
+                .into_iter()
+                .flatten()
+                .filter_map(|part| tidy_ends(track, part))
+                .filter(Weave::has_rows)
+                .collect(),
+        })
         .filter(|weave| !are_spurs(track, &weave.sweeps, weave.advance(track)))
         .collect()
 }
@@ -399,6 +407,25 @@ fn progress_flips(track: &Track, chain: &[Sweep]) -> Vec<bool> {
                 && same_sign(&after[..after.len().min(3)], -sign)
         })
         .collect()
+}
+
+/// The two parts of a weave that goes back over its ground, or beside it: rows that were added
+/// beyond the last, from outside inwards, and those sewn after them. Parts of few sweeps are by chance.
+fn there_and_back(track: &Track, sweeps: Vec<Sweep>) -> Option<[Vec<Sweep>; 2]> {
+    const FEWEST: usize = 6;
+    if sweeps.len() < 2 * FEWEST {
+        return None;
+    }
+    let sides = signed_advances(track, &sweeps);
+    let total: f64 = sides.iter().sum();
+    let reached = sides.iter().scan(0.0, |sum, side| {
+        *sum += side;
+        Some(*sum)
+    });
+    let detour = |at: f64| at.abs() + (total - at).abs();
+    let far = reached.enumerate().max_by(|a, b| detour(a.1).total_cmp(&detour(b.1)))?.0;
+    let (there, back) = sweeps.split_at(far + 1);
+    (there.len().min(back.len()) >= FEWEST).then(|| [there.to_vec(), back.to_vec()])
 }
 
 /// Advance of every sweep to the side that the weave moves to, mm. Headings alternate, so the
