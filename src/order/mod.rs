@@ -90,8 +90,8 @@ pub fn best_order(objects: &Objects, settings: &Settings) -> Plan {
     plan
 }
 
-/// The objects in a new order, their stops numbered anew and linked as they would be written, and
-/// the settings that go with them.
+/// The objects in a new order, their stops numbered anew, and the settings that go with them. What
+/// begins a stop now, or did, gets the link that this asks for; others keep theirs.
 fn carried_out(objects: &Objects, settings: &Settings, order: &[ObjectId]) -> (Objects, Settings) {
     let places: BTreeMap<ObjectId, &Object> =
         objects.items.iter().map(|object| (object.id, object)).collect();

@@ -107,8 +107,8 @@ impl<'a> Places<'a> {
     }
 
     fn follow(&self, stop: u32, run: &[Pt], start: usize) -> Vec<Option<usize>> {
-        /// A needle point that was moved may be met again further on, by chance: not past the places
-        /// of so many that come after it.
+        /// A needle point that was moved may be met again further on by chance. It is not taken there
+        /// if one of so many that follow it in the run would be left behind.
         const AFTER: usize = 3;
         let mut next = start;
         (0..run.len())
@@ -116,8 +116,10 @@ impl<'a> Places<'a> {
                 let found =
                     self.near(stop, run[k], next).or_else(|| self.far(stop, &run[k..], next))?;
                 let mut after = run[k + 1..].iter().take(AFTER);
-                let passes = |at: usize| at < found;
-                if found > next && after.any(|at| self.near(stop, *at, next).is_some_and(passes)) {
+                let left_behind = |at: usize| at < found;
+                if found > next
+                    && after.any(|at| self.near(stop, *at, next).is_some_and(left_behind))
+                {
                     return None;
                 }
                 next = found + 1;

@@ -164,8 +164,8 @@ pub fn junctions_among(
             .collect();
         for &(_, under) in group {
             let Some(under) = &areas[under] else { continue };
-            let between = beside.iter().filter(|other| other.position > under.position);
-            let above: Vec<&Area> = between.copied().collect();
+            let later = beside.iter().filter(|other| other.position > under.position);
+            let above: Vec<&Area> = later.copied().collect();
             for ring in &rings {
                 let along = shared_curves(under, (over, &above), ring, settings);
                 found.extend(along.into_iter().map(|j| ((under.position, over.position), j)));

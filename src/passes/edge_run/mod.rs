@@ -35,7 +35,7 @@ pub fn edge_run(objects: &Objects, settings: &Settings) -> Outcome {
             None => outcome.left.push(Left {
                 pass: PassName::EdgeRun,
                 objects: vec![object.id.0],
-                reason: "its shape leaves no room for underlay that would hold it".to_owned(),
+                reason: reason_left(&due).to_owned(),
             }),
         }
     }
@@ -96,11 +96,13 @@ fn supported(object: &Object, due: &Due, measure: &Measure, settings: &Settings)
     let mut new = object.clone();
     let mut edges = due.edges;
     if let Some(share) = due.edges {
-        let ways = match is_satin {
-            true => [true, false].map(|at_once| column::with_edges(&new, n, at_once)).to_vec(),
-            false => vec![fill::with_edges(&new, n)],
+        // A fill has one way only.
+        let ways = [true, false].into_iter().take(if is_satin { 2 } else { 1 });
+        let way = |at_once: bool| match is_satin {
+            true => column::with_edges(object, n, at_once),
+            false => fill::with_edges(object, n),
         };
-        match measure.best(ways.into_iter().flatten(), share) {
+        match measure.best(ways.filter_map(way), share) {
             Some(edged) => new = edged,
             None if due.seam.is_none() => return None,
             // The support across the seam alone is worth having.
@@ -120,6 +122,13 @@ fn supported(object: &Object, due: &Due, measure: &Measure, settings: &Settings)
         }
     }
     Some(new)
+}
+
+fn reason_left(due: &Due) -> &'static str {
+    match due.edges {
+        Some(share) if share >= WORTH => "its edge run reaches as far as its shape leaves room",
+        _ => "its shape leaves no room for underlay that would hold it",
+    }
 }
 
 fn change(

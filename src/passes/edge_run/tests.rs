@@ -293,3 +293,20 @@ fn a_run_begins_where_the_path_is_beside_the_edge() {
         .collect();
     assert!(distance(runs[0], runs[1]) >= 0.8, "{runs:?}");
 }
+
+#[test]
+fn runs_that_do_not_reach_far_enough_are_worth_having_where_they_add_much() {
+    // Up one edge and down the other of three quarters of a column 20 mm long.
+    let steps = |y: f64| (0..=8).map(move |k| (31.0 + 1.75 * f64::from(k), y));
+    let line: Vec<_> = steps(0.6).chain(steps(1.9).collect::<Vec<_>>().into_iter().rev()).collect();
+    let partly = with_underlay(column(2.5), Label::EdgeRun, &line);
+    let settings = settings();
+    let all = objects(vec![column(2.5)]);
+    let coverage = Coverage::new(&all, &settings.profile.numbers);
+    let measure = Measure { coverage: &coverage, place: 0, seam_x: None };
+    let reached = measure.edges(&partly).unwrap();
+    assert!((0.75..0.83).contains(&reached), "14 of 18 mm, ends left out: {reached}");
+    assert!(measure.best([column(2.5), partly.clone()].into_iter(), 0.0) == Some(partly.clone()));
+    // From what stands already a further run gains nothing.
+    assert!(measure.best([partly].into_iter(), reached).is_none());
+}

@@ -29,8 +29,8 @@ const MOVES: f64 = 2.0;
 const ENDS: f64 = 1.0;
 const CORNER: f64 = 40.0;
 
-/// A column has edges to hold where it is wide over this length at least ("eligible = width
-/// >= 1.5 mm over >= 3 mm", the order for these repairs), mm.
+/// A column has edges to hold where it is wide over this length at least, mm (J); the program holds
+/// shorter ones too, from 2.2 mm on, but is not judged by them.
 const ELIGIBLE: f64 = 3.0;
 
 /// A place on an edge, the way into the object, and the other edge of a satin.
@@ -81,7 +81,7 @@ fn rings<'a>(trial: &'a Trial, piece: usize) -> Vec<Edge<'a>> {
             name: format!("ring {}", k + 1),
             places: places.collect(),
             other: None,
-            wide: curve.length(),
+            wide: f64::INFINITY,
         }
     };
     area.rings.iter().enumerate().map(edge).collect()
@@ -125,8 +125,8 @@ pub fn judge(trial: &Trial, piece: usize) -> Judged {
     let judged = by_edges(trial, piece, &runs);
     // A column as wide as the bound may be read as either: nothing is missing then with a run down
     // its middle.
-    let at_bound = truth.width.is_some_and(|w| (w[1] - WIDE).abs() <= GRID);
-    let has_centre = || matches!(narrow(trial, piece, &runs, WIDE + GRID), Judged::Met(_));
+    let at_bound = truth.width.is_some_and(|w| (w[1] - WIDE).abs() <= GRID + 1e-9);
+    let has_centre = || matches!(narrow(trial, piece, &runs, WIDE + GRID + 1e-6), Judged::Met(_));
     match judged {
         Judged::Failed(_) if at_bound && has_centre() => {
             Judged::Moot("as wide as the bound, and with a centre run".to_owned())
@@ -181,7 +181,9 @@ fn narrow(trial: &Trial, piece: usize, runs: &Lines, below: f64) -> Judged {
     let truth = trial.piece(piece);
     let width = truth.width.map_or(0.0, |w| w[1]);
     let Some([a, b]) = truth.rails.as_ref().filter(|_| width < below) else {
-        return Judged::Moot("no 0.5 mm of edge clear of ends and corners".to_owned());
+        return Judged::Moot(
+            "no edge that is wide over 3 mm, with 0.5 mm clear of ends and corners".to_owned(),
+        );
     };
     let curve = Curve::new(a, truth.closed);
     let middle = curve
