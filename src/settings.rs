@@ -170,6 +170,11 @@ impl Settings {
         !self.skip.contains(&(pass, object))
     }
 
+    /// Does this pass do this object in its other way?
+    pub fn takes_other_way(&self, pass: PassName, object: ObjectId) -> bool {
+        self.other_way.contains(&(pass, object))
+    }
+
     /// May this pass touch this object here?
     pub fn allows_at(&self, pass: PassName, object: ObjectId, at: Coord<f64>) -> bool {
         let near = |place: &Pt| distance(place.mm(), at) <= NEAR_MM;

@@ -91,7 +91,7 @@ fn new_angle(
     let (a, b) = (cost(up), cost(down));
     let best_is_up = a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).is_le();
     let lost = if best_is_up { b.1 - a.1 } else { a.1 - b.1 };
-    let failed = settings.other_way.contains(&(PassName::TurnFill, object.id));
+    let failed = settings.takes_other_way(PassName::TurnFill, object.id);
     if best_is_up != (failed && lost <= 0.0) { up } else { down }
 }
 

@@ -137,14 +137,8 @@ pub fn junctions_among(
         pairs.iter().flat_map(|(over, under)| [*over, *under]).collect();
     // What lies over an edge hides it, whether its own junctions are wanted or not.
     let edges: BTreeSet<usize> = pairs.iter().map(|(over, _)| *over).collect();
-    let beside = |edge: usize| {
-        all.iter().filter_map(move |&(a, b)| match edge {
-            _ if edge == a => Some(b),
-            _ if edge == b => Some(a),
-            _ => None,
-        })
-    };
-    positions.extend(edges.iter().flat_map(|edge| beside(*edge)));
+    let at_edge = all.iter().filter(|(a, b)| edges.contains(a) || edges.contains(b));
+    positions.extend(at_edge.flat_map(|(a, b)| [*a, *b]));
     for position in positions {
         let object = items[position];
         areas[position].get_or_insert_with(|| Area {
@@ -158,10 +152,12 @@ pub fn junctions_among(
     for group in pairs.chunk_by(|a, b| a.0 == b.0) {
         let Some(over) = &areas[group[0].0] else { continue };
         let rings = sample_rings(&over.object.footprint);
-        let beside: Vec<&Area> = beside(over.position)
-            .filter_map(|other| areas[other].as_ref())
-            .filter(|other| other.object.hides)
-            .collect();
+        let beside = all.iter().filter_map(|&(a, b)| match over.position {
+            edge if edge == a => areas[b].as_ref(),
+            edge if edge == b => areas[a].as_ref(),
+            _ => None,
+        });
+        let beside: Vec<&Area> = beside.filter(|other| other.object.hides).collect();
         for &(_, under) in group {
             let Some(under) = &areas[under] else { continue };
             let later = beside.iter().filter(|other| other.position > under.position);

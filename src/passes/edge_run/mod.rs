@@ -124,6 +124,7 @@ fn supported(object: &Object, due: &Due, measure: &Measure, settings: &Settings)
     Some(new)
 }
 
+/// Why an object is left with what it lacks.
 fn reason_left(due: &Due) -> &'static str {
     match due.edges {
         Some(share) if share >= WORTH => "its edge run reaches as far as its shape leaves room",

@@ -64,7 +64,7 @@ pub fn extend(object: &Object, target: &Target, settings: &Settings) -> Option<O
     for area in empty.0.iter().filter(|area| area.unsigned_area() >= AREA_MIN_MM2) {
         match &object.shape {
             Shape::Fill(fill) if object.class == Class::Fill => {
-                let last = settings.other_way.contains(&(PassName::Overlap, object.id));
+                let last = settings.takes_other_way(PassName::Overlap, object.id);
                 let own = (fill, top.as_slice());
                 if let Some(patch) = patch(area, own, target, settings, &edits, last) {
                     footprint = engine::union_all(&[&footprint, &patch.area]);
