@@ -35,6 +35,11 @@ const NEAR_ISLANDS: usize = 8;
 /// Most stitches of a line between sections of a curved fill that does not go straight.
 const BENT_LINK: usize = 8;
 
+/// Most sections of few rows between two of one fill whose angle or pitch is off, and how many times as
+/// many rows the two have.
+const WEDGED: usize = 3;
+const WEDGE: usize = 3;
+
 /// Two rows and what the grid adds.
 pub const TWO_ROWS: f64 = 2.2;
 
@@ -60,10 +65,11 @@ pub fn collect(stretches: &[ReadStretch]) -> Vec<Top> {
             tops.extend(top_of(stretch, s, g, segment));
         }
     }
+    let linked = links(stretches, &tops);
     let mut joined: Vec<Top> = Vec::new();
     let mut run: Vec<Top> = Vec::new();
-    for top in tops {
-        if !run.last().is_some_and(|before| goes_on(stretches, before, &top)) {
+    for (k, top) in tops.into_iter().enumerate() {
+        if k > 0 && !linked[k - 1] {
             joined.extend(join_run(stretches, std::mem::take(&mut run)));
         }
         run.push(top);
@@ -72,9 +78,32 @@ pub fn collect(stretches: &[ReadStretch]) -> Vec<Top> {
     joined
 }
 
-/// May a top be a section of the fill that comes right before it?
-fn goes_on(stretches: &[ReadStretch], before: &Top, top: &Top) -> bool {
-    alike(stretches, before, top, || [grid(stretches, before), grid(stretches, top)])
+/// For every top but the last: may the next one be a section of the same fill? What a few rows tell
+/// does not part two sections that they lie between.
+fn links(stretches: &[ReadStretch], tops: &[Top]) -> Vec<bool> {
+    let goes_on =
+        |a: &Top, b: &Top| alike(stretches, a, b, || [grid(stretches, a), grid(stretches, b)]);
+    let mut linked: Vec<bool> = tops.windows(2).map(|pair| goes_on(&pair[0], &pair[1])).collect();
+    let rows: Vec<usize> = tops.iter().map(|top| rows(stretches, top)).collect();
+    let few = |k: usize, a: usize, b: usize| WEDGE * rows[k] <= rows[a].min(rows[b]);
+    for a in 0..tops.len() {
+        for b in (a + 2..tops.len()).take(WEDGED) {
+            let sewn_on = (a..b).all(|k| tops[k].last == tops[k + 1].first);
+            let wedged = sewn_on && rows[b] > 0 && (a + 1..b).all(|k| few(k, a, b));
+            if wedged && linked[a..b].contains(&false) && goes_on(&tops[a], &tops[b]) {
+                linked[a..b].fill(true);
+            }
+        }
+    }
+    linked
+}
+
+fn rows(stretches: &[ReadStretch], top: &Top) -> usize {
+    let (s, g) = top.sections[0];
+    match &stretches[s].segments[g].kind {
+        Kind::Fill(read) => read.rows.len(),
+        _ => 0,
+    }
 }
 
 /// The top that each (stretch, segment) is a section of.
@@ -115,10 +144,8 @@ fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
     let widest = run.iter().flat_map(|top| top.sections.iter().map(pitch)).fold(0.0, f64::max);
     let far = TOUCHING.max(TWO_ROWS * widest);
     let grids: Vec<Option<Grid>> = run.iter().map(|top| grid(stretches, top)).collect();
-    let one_grid = |a: usize, b: usize| {
-        grids[a].is_some_and(|grid| on_grid(stretches, &run[b], &grid))
-            || grids[b].is_some_and(|grid| on_grid(stretches, &run[a], &grid))
-    };
+    let one_grid =
+        |a: usize, b: usize| lie_on_one(stretches, [grids[a], grids[b]], &run[a], &run[b]);
     let both = |a: usize, b: usize| [grids[a], grids[b]];
     // Underlay, or a long line, comes before an object of its own.
     let parted = |a: usize, b: usize| {
@@ -172,6 +199,12 @@ fn next_island(stretches: &[ReadStretch], a: &Top, b: &Top, grids: Grids) -> boo
 fn grid(stretches: &[ReadStretch], top: &Top) -> Option<Grid> {
     let (s, g) = top.sections[0];
     Grid::of_segment(&stretches[s].track, &stretches[s].segments[g])
+}
+
+/// Do the rows of one of two tops lie on the lines of the other?
+fn lie_on_one(stretches: &[ReadStretch], grids: Grids, a: &Top, b: &Top) -> bool {
+    grids[0].is_some_and(|grid| on_grid(stretches, b, &grid))
+        || grids[1].is_some_and(|grid| on_grid(stretches, a, &grid))
 }
 
 /// Do the rows of a top lie on the lines of another?
@@ -243,7 +276,8 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top, grids: impl Fn() -> Grids)
         && between_lines(fa.fill.angle, fb.fill.angle) <= angle
         && ((fa.fill.row_pitch - fb.fill.row_pitch).abs()
             <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
-            || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb))
+            || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb)
+            || lie_on_one(stretches, grids(), a, b))
         // Each may have a grid on which the rows of the other do not lie.
         && !{
             let [of_a, of_b] = grids();

@@ -47,6 +47,9 @@ pub enum FillError {
 
 /// A needle point this close (mm) to the asked start or end takes its place.
 const SNAP: f64 = 0.35;
+/// A remainder that is too short is left to the stitch beside it, if that grows by this factor at most
+/// (J: as much as a row's first stitch differs by eye from the others).
+const STRETCH: f64 = 1.25;
 /// As much (mm) of the last scanline may go without its closing row where the fill ends half-way.
 const BARE: f64 = 3.0;
 /// Pieces of an area smaller than this (mm²) that rows cannot reach are left out: tips that the
@@ -252,17 +255,27 @@ fn inner_points(from: f64, to: f64, number: usize, style: &FillStyle) -> Vec<f64
         .map(|k| shift + k as f64 * style.stitch)
         .take_while(|x| *x < high - 1e-6)
         .collect();
+    let most = style.stitch * STRETCH;
     if let Some(x) = xs.first().copied()
         && x - low < style.least
     {
-        xs[0] = (low + xs.get(1).copied().unwrap_or(high)) / 2.0;
+        let after = xs.get(1).copied().unwrap_or(high);
+        if after - low <= most {
+            xs.remove(0);
+        } else {
+            xs[0] = (low + after) / 2.0;
+        }
     }
     if let Some(x) = xs.last().copied()
         && high - x < style.least
     {
         let count = xs.len();
         let before = if count > 1 { xs[count - 2] } else { low };
-        xs[count - 1] = (before + high) / 2.0;
+        if high - before <= most {
+            xs.pop();
+        } else {
+            xs[count - 1] = (before + high) / 2.0;
+        }
     }
     if xs.len() == 1 && (xs[0] - low < style.least || high - xs[0] < style.least) {
         xs.clear();

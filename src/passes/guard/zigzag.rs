@@ -13,6 +13,9 @@ use crate::survey::{Junction, UnguardedStretch};
 const LEAST_REACH: f64 = 0.6;
 const REACH_STEP: f64 = 0.1;
 
+/// Samples by which a zigzag may go beyond the stretch, as they are tried.
+const BEYOND: [usize; 3] = [1, 2, 0];
+
 /// Needle points of one zigzag, and the length of edge that it holds, mm.
 pub struct Zigzag {
     pub needles: Vec<Coord<f64>>,
@@ -20,7 +23,7 @@ pub struct Zigzag {
 }
 
 /// Zigzags along a stretch, at the garment's pitch times `pitch`: one, or several where the cover is too
-/// narrow in between.
+/// narrow in between. Of those that begin here or there, on this side or on that, the one that holds most.
 pub fn along(
     junction: &Junction,
     stretch: &UnguardedStretch,
@@ -29,41 +32,87 @@ pub fn along(
     settings: &Settings,
 ) -> Vec<Zigzag> {
     let numbers = &settings.profile.numbers;
-    let locator = Locator::new(cover);
-    let edge = edge(junction, stretch);
-    let advance = numbers.guard_pitch_mm * pitch;
-    let mut pieces: Vec<Vec<Coord<f64>>> = vec![Vec::new()];
-    for (k, (at, inward)) in stations(&edge, advance).into_iter().enumerate() {
-        let side = if k % 2 == 0 { inward } else { inward * -1.0 };
-        let before = pieces.last().and_then(|piece| piece.last()).copied();
-        match place(at, side, before, &locator, numbers.guard_reach_mm) {
-            Some(needle) => {
-                if let Some(piece) = pieces.last_mut() {
-                    piece.push(needle);
-                }
+    let tried = Tried {
+        cover: &Locator::new(cover),
+        advance: numbers.guard_pitch_mm * pitch,
+        reach: numbers.guard_reach_mm,
+    };
+    // The ends of a stretch are known to a sample or so.
+    let wanted: Vec<Coord<f64>> = edge(junction, stretch, 1).iter().map(|(at, _)| *at).collect();
+    let holds = numbers.guard_hold_every_mm / 2.0;
+    let mut best: Option<(usize, Vec<Zigzag>)> = None;
+    for beyond in BEYOND {
+        let edge = edge(junction, stretch, beyond);
+        for first_inward in [true, false] {
+            let (zigzags, crossings) = tried.sew(&edge, first_inward);
+            let near = |at: &&Coord<f64>| crossings.iter().any(|c| distance(*c, **at) <= holds);
+            let held = wanted.iter().filter(near).count();
+            if best.as_ref().is_none_or(|(most, _)| held > *most) {
+                best = Some((held, zigzags));
             }
-            None => pieces.push(Vec::new()),
         }
     }
-    pieces
-        .into_iter()
-        .filter(|piece| piece.len() >= 3)
-        .map(|needles| Zigzag { length: (needles.len() - 1) as f64 * advance, needles })
-        .collect()
+    best.map_or_else(Vec::new, |(_, zigzags)| zigzags)
 }
 
-/// Points and inward normals of the edge, one sample longer at each end where there is one.
-fn edge(junction: &Junction, stretch: &UnguardedStretch) -> Vec<(Coord<f64>, Coord<f64>)> {
+/// What all zigzags along a stretch have in common.
+struct Tried<'a> {
+    cover: &'a Locator,
+    /// mm along the edge from one needle point to the next.
+    advance: f64,
+    /// mm to either side of the edge.
+    reach: f64,
+}
+
+impl Tried<'_> {
+    /// The zigzags, and where their stitches cross the edge.
+    fn sew(
+        &self,
+        edge: &[(Coord<f64>, Coord<f64>)],
+        first_inward: bool,
+    ) -> (Vec<Zigzag>, Vec<Coord<f64>>) {
+        let mut pieces: Vec<Vec<(Coord<f64>, Coord<f64>)>> = vec![Vec::new()];
+        for (k, (at, inward)) in stations(edge, self.advance).into_iter().enumerate() {
+            let side = if k.is_multiple_of(2) == first_inward { inward } else { inward * -1.0 };
+            let before = pieces.last().and_then(|piece| piece.last()).map(|(_, needle)| *needle);
+            match place(at, side, before, self.cover, self.reach) {
+                Some(needle) => {
+                    if let Some(piece) = pieces.last_mut() {
+                        piece.push((at, needle));
+                    }
+                }
+                None => pieces.push(Vec::new()),
+            }
+        }
+        pieces.retain(|piece| piece.len() >= 3);
+        let crossings = pieces
+            .iter()
+            .flat_map(|piece| piece.windows(2).map(|pair| (pair[0].0 + pair[1].0) / 2.0))
+            .collect();
+        let zigzag = |piece: Vec<(Coord<f64>, Coord<f64>)>| Zigzag {
+            length: (piece.len() - 1) as f64 * self.advance,
+            needles: piece.into_iter().map(|(_, needle)| needle).collect(),
+        };
+        (pieces.into_iter().map(zigzag).collect(), crossings)
+    }
+}
+
+/// Points and inward normals of the edge, a little longer at each end where there is room.
+fn edge(
+    junction: &Junction,
+    stretch: &UnguardedStretch,
+    beyond: usize,
+) -> Vec<(Coord<f64>, Coord<f64>)> {
     let count = junction.samples.len();
     let mut range = stretch.samples.clone();
     if junction.closed {
         if range.len() < count {
-            range = range.start + count - 1..range.end + count + 1;
+            range = range.start + count - beyond..range.end + count + beyond;
         } else {
             range.end += 1;
         }
     } else {
-        range = range.start.saturating_sub(1)..(range.end + 1).min(count);
+        range = range.start.saturating_sub(beyond)..(range.end + beyond).min(count);
     }
     range
         .map(|i| {

@@ -18,7 +18,7 @@ const WIDE: f64 = 1.5;
 const WIDE_TAPER: f64 = 1.6;
 /// Needle points lie on this grid, so that no width is known more closely, mm.
 const GRID: f64 = 0.1;
-const SHARE: f64 = 0.9;
+const SHARE: f64 = 0.95;
 /// Of two edges a run belongs to the one that it is nearer to by this much, mm.
 const NEARER: f64 = 0.02;
 const STEP: f64 = 0.25;

@@ -14,7 +14,7 @@ const LENGTH: f64 = 3.0;
 const REACH: f64 = 0.5;
 /// One spanning stitch at least this often along the curve, mm.
 const EVERY: f64 = 1.5;
-const SHARE: f64 = 0.9;
+const SHARE: f64 = 0.95;
 const ROUNDING: f64 = 0.05;
 const STEP: f64 = 0.25;
 

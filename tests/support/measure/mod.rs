@@ -3,12 +3,14 @@
 
 pub mod edge_run;
 pub mod guard;
+pub mod hidden;
 pub mod limits;
 pub mod order;
 pub mod overlap;
 pub mod report;
 pub mod rows;
 pub mod seam;
+pub mod turned;
 pub mod visible;
 
 use std::collections::BTreeMap;
@@ -251,5 +253,8 @@ pub fn all(trial: &Trial) -> Vec<Verdict> {
     }
     out.extend(limits::judge(trial));
     out.extend(visible::judge(trial));
+    out.extend(turned::judge(trial));
+    let judged = hidden::judge(trial);
+    out.push(Verdict { kind: "hidden stitches".to_owned(), objects: String::new(), judged });
     out
 }

@@ -13,7 +13,7 @@ const ACT: f64 = 0.9;
 const ROUNDING: f64 = 0.05;
 /// Hidden stitches stay this far inside the far edge of their cover (design, J).
 const MARGIN: f64 = 0.3;
-const SHARE: f64 = 0.95;
+const SHARE: f64 = 0.98;
 /// The design lets the fade take this much at an end that no cover hides.
 const FADE: f64 = 1.0;
 /// Lines of one object further apart than this do not cover what lies between, mm.

@@ -15,6 +15,8 @@ const GROWN: i32 = 3;
 /// Cells that rounding may change, in patches too small to see.
 const PATCH: usize = 4;
 const TOLERANCE: usize = 5;
+/// Share of the covered cells that may show another colour: what a step of the tape's grid moves.
+const CHANGED: f64 = 0.005;
 /// Longest visible link, mm.
 const LINK: f64 = 3.0;
 const BARE: u8 = u8::MAX;
@@ -131,8 +133,27 @@ pub fn judge(trial: &Trial) -> Vec<Verdict> {
     vec![
         verdict("newly covered", cells(&newly, &new)),
         verdict("top colour", cells(&colour, &new)),
+        verdict("colour share", share(&old, &new, &turned)),
         verdict("visible links", links(trial)),
     ]
+}
+
+/// Share of the covered cells that have another colour, every one of them.
+fn share(old: &Picture, new: &Picture, turned: &Turned) -> Judged {
+    let (mut covered, mut changed) = (0_usize, Vec::new());
+    for (y, x) in (0..old.up).flat_map(|y| (0..old.across).map(move |x| (y, x))) {
+        let (was, is) = (old.at(x, y), new.at(x, y));
+        covered += usize::from(was != BARE);
+        if was != is && was != BARE && !turned.covers(new.centre(x, y), was, is) {
+            changed.push(new.centre(x, y));
+        }
+    }
+    let share = changed.len() as f64 / covered.max(1) as f64;
+    let text = format!("{:.3} % of {covered} cells", share * 100.0);
+    match changed.get(changed.len() / 2) {
+        Some(p) if share >= CHANGED => Failure::at(*p, text, "< 0.5 %"),
+        _ => Judged::Met(text),
+    }
 }
 
 fn verdict(kind: &str, judged: Judged) -> Verdict {

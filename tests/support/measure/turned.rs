@@ -1,0 +1,155 @@
+//! Turned fills: do the new rows cover what the old ones did, and no more, with as many stitches?
+
+use super::super::lines::{Lines, Stitch};
+use super::super::plane::{Area, P, axis_angle, dist, dot};
+use super::super::world::ends;
+use super::{Failure, Judged, Trial, Verdict, rows};
+
+/// mm, side of a cell.
+const CELL: f64 = 0.1;
+/// Half of what a 40 wt thread covers ("4 points = full cover with 40 wt", "Density"), mm.
+const RADIUS: f64 = 0.2;
+/// Rows that meet in a V lie two pitches apart at its open end, and rounding adds to it.
+const SLACK: f64 = 2.2;
+/// Pull compensation of a finished cap at one row end, and half the grid, mm.
+const COMPENSATION: f64 = 0.2;
+/// No edge is extended further under its cover, mm.
+const AROUND: f64 = 3.0;
+const COVER: f64 = 0.99;
+const OUTSIDE: f64 = 0.01;
+const COUNT: f64 = 0.2;
+/// Shortest stitch of a row, mm; what is shorter leads to the next one.
+const ROW: f64 = 0.8;
+/// Rows that meet in a V are as far from parallel at most, degrees.
+const ALIKE: f64 = 35.0;
+/// Stitches per cm2 of standard fill (stitch-count tables of the trade, "130 standard").
+const STANDARD: f64 = 130.0;
+/// A fill is of standard density if its original has as many, give or take this share.
+const NEAR_STANDARD: f64 = 0.1;
+
+/// Rules of every fill that was turned: the worst of a tape counts.
+pub fn judge(trial: &Trial) -> Vec<Verdict> {
+    let faults = trial.world.faults.iter().filter(|f| f.kind == "upright fill" && f.repairable);
+    let pieces = faults.map(|f| trial.world.piece(&f.objects[0]));
+    let level = pieces.filter(|&k| matches!(rows::judge(trial, k), Judged::Met(_)));
+    level.flat_map(|k| figures(trial, k)).collect()
+}
+
+fn verdict(kind: &str, judged: Judged) -> Verdict {
+    Verdict { kind: kind.to_owned(), objects: String::new(), judged }
+}
+
+fn bounded(kind: &str, id: &str, place: P, value: f64, (ok, bound): (bool, &str)) -> Verdict {
+    let text = format!("{id}: {value:.4}");
+    verdict(kind, if ok { Judged::Met(text) } else { Failure::at(place, text, bound) })
+}
+
+/// Cells of an area, by what the new rows do there.
+#[derive(Default)]
+struct Cells {
+    old: Vec<P>,
+    bare: Vec<P>,
+    new: usize,
+    outside: Vec<P>,
+}
+
+fn figures(trial: &Trial, piece: usize) -> Vec<Verdict> {
+    let truth = trial.piece(piece);
+    let (id, area) = (&truth.id, &truth.area);
+    let pitch = truth.row_pitch.unwrap_or(0.25);
+    let gap = (pitch * SLACK).max(2.0 * RADIUS);
+    let tops = now(trial, piece);
+    let cells = count(trial, piece, &tops, gap);
+    let share = |part: usize, whole: usize| part as f64 / whole.max(1) as f64;
+    let cover = 1.0 - share(cells.bare.len(), cells.old.len());
+    let outside = share(cells.outside.len(), cells.old.len());
+    let place = |list: &[P]| list.get(list.len() / 2).copied().unwrap_or(area.low());
+    let mut out = vec![
+        bounded("turned: cover", id, place(&cells.bare), cover, (cover >= COVER, ">= 0.99")),
+        bounded("turned: outside", id, place(&cells.outside), outside, (outside <= OUTSIDE, "<= 0.01")),
+        verdict("turned: travel", travel(trial, piece)),
+    ];
+    let size = |n: usize| n as f64 * CELL * CELL / 100.0;
+    // Steps along the edge from row to row are no stitches of rows: new rows meet in a V.
+    let row = |s: &&Stitch| s.length() >= ROW;
+    let old = trial.world.original.span(truth.first + 1, truth.last).filter(row).count() as f64;
+    let was = old / size(cells.old.len());
+    let is = (tops.items.len() - before_rows(&tops.items)) as f64 / size(cells.new);
+    let near = |value: f64, of: f64, by: f64| (value / of - 1.0).abs() <= by;
+    out.push(bounded("turned: count", id, area.low(), is / was, (near(is, was, COUNT), "1 +- 0.2")));
+    if near(was, STANDARD, NEAR_STANDARD) {
+        let ok = near(is, STANDARD, COUNT);
+        out.push(bounded("turned: rate", id, area.low(), is, (ok, "130 per cm2 +- 20 %")));
+    }
+    out
+}
+
+/// The rows of a fill as they are now, what later objects hide too.
+fn now(trial: &Trial, piece: usize) -> Lines {
+    let all = trial.out.stop(trial.piece(piece).stop).iter();
+    let (span, axis) = (trial.span(piece).unwrap_or(0..0), trial.row_axis(piece));
+    let row = |s: &&Stitch| {
+        span.contains(&s.rank)
+            && s.length() >= ROW
+            && axis_angle(s.axis(), axis) <= ALIKE
+            && !trial.others(s, piece)
+    };
+    Lines::new(all.filter(row).copied().collect())
+}
+
+/// How many lie before the first row: an edge run goes along the rows as well, but does not turn back.
+fn before_rows(stitches: &[Stitch]) -> usize {
+    const ROWS: usize = 20;
+    let back = |w: &&[Stitch]| dot(w[0].axis(), w[1].axis()) < 0.0;
+    let turns = |w: &[Stitch]| w.windows(2).filter(back).count() >= 3;
+    stitches.windows(ROWS).position(turns).unwrap_or(0)
+}
+
+/// Thread covers a cell, or rows one pitch apart do between them.
+fn covered(tops: &Lines, p: P, gap: f64) -> bool {
+    let near = tops.near(p, RADIUS);
+    near.iter().any(|s| dist(p, super::super::plane::nearest(p, s.a, s.b)) <= RADIUS)
+        || tops.between(p, gap, true, |_| true)
+}
+
+/// Whatever an object sewn later hides is the overlap's affair.
+fn count(trial: &Trial, piece: usize, tops: &Lines, gap: f64) -> Cells {
+    let area: &Area = &trial.piece(piece).area;
+    let (low, high) = (area.low(), area.high);
+    let mut out = Cells::default();
+    let steps = |axis: usize| ((high[axis] - low[axis] + 2.0 * AROUND) / CELL) as usize;
+    for row in 0..steps(1) {
+        for column in 0..steps(0) {
+            let at = |k: usize, low: f64| low - AROUND + (k as f64 + 0.5) * CELL;
+            let p = [at(column, low[0]), at(row, low[1])];
+            let (inside, sewn) = (area.contains(p), covered(tops, p, gap));
+            out.new += usize::from(sewn);
+            if inside {
+                out.old.push(p);
+                if !sewn {
+                    out.bare.push(p);
+                }
+            } else if sewn && !area.reaches(p, RADIUS + COMPENSATION) && !trial.hidden(piece, p) {
+                out.outside.push(p);
+            }
+        }
+    }
+    out
+}
+
+/// New stitches between two needle points of the fill that leave its outline where nothing hides them.
+fn travel(trial: &Trial, piece: usize) -> Judged {
+    let truth = trial.piece(piece);
+    let span = trial.span(piece).unwrap_or(0..0);
+    let all = trial.out.stop(truth.stop).iter();
+    let new = |s: &&Stitch| !trial.owners.contains_key(&ends(s.a, s.b));
+    let own = all.filter(|s| span.contains(&s.rank)).filter(new);
+    let leaves = |s: &&Stitch| {
+        s.walk(CELL).any(|p| !truth.area.reaches(p, RADIUS + COMPENSATION) && !trial.hidden(piece, p))
+    };
+    let outside: Vec<&Stitch> = own.filter(leaves).collect();
+    match outside.first() {
+        Some(s) => Failure::at(s.mid(), format!("{}: {} stitches", truth.id, outside.len()), "none"),
+        None => Judged::Met("none".to_owned()),
+    }
+}
