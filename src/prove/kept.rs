@@ -165,6 +165,9 @@ fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> O
         true => places.align_beside(stop, &run),
         false => places.align(stop, &run),
     };
+    if did(PassName::Overlap) {
+        pardon_way(&run, &mut aligned);
+    }
     if did(PassName::EdgeRun) {
         // The first and the last may be underlay that was replaced: the recogniser cannot tell.
         pardon_ends(&mut aligned);
@@ -205,6 +208,28 @@ fn pardon_spare(run: &[Pt], aligned: &mut [Option<usize>], places: &Places) {
         if ways.into_iter().any(stays) {
             // Stands with its neighbour; those after it are judged against the same stitch.
             aligned[k] = Some(a);
+        }
+    }
+}
+
+/// Takes the lost needle points that a run begins with as kept where rows sewn later lie over them: they
+/// were the way to the first row, which is another one now.
+fn pardon_way(run: &[Pt], aligned: &mut [Option<usize>]) {
+    /// Nearer than rows to each other, or a thread covers it, mm (J); whether it shows is judged elsewhere.
+    const OVER_MM: f64 = 0.22;
+    /// A stitch that ends at a needle point says nothing of it, nor one that begins there.
+    const OWN: usize = 1;
+    let Some(first) = aligned.iter().position(Option::is_some).filter(|first| *first > 0) else {
+        return;
+    };
+    let sewn_over = |k: usize| {
+        let mut later = run[(k + OWN).min(run.len())..].windows(2);
+        later.any(|w| beside(run[k].mm(), w[0].mm(), w[1].mm()) <= OVER_MM)
+    };
+    if (0..first).all(sewn_over) {
+        let kept = aligned[first].unwrap_or_default();
+        for (k, place) in aligned.iter_mut().take(first).enumerate() {
+            *place = Some(kept.saturating_sub(first - k));
         }
     }
 }
