@@ -141,7 +141,7 @@ pub fn judge(trial: &Trial, fault: &Fault, under: usize, over: usize) -> Judged 
     let text = format!("{:.1} % of {all} places, {:.1} mm", share * 100.0, curve.length());
     match worst {
         Some((_, now, place)) if share < SHARE => {
-            Failure::at(place, format!("{text}; reaches {now:.2} mm here"), "1.0 mm along >= 95 %")
+            Failure::at(place, format!("{text}; reaches {now:.2} mm here"), "1.0 mm along >= 98 %")
         }
         _ => Judged::Met(text),
     }
