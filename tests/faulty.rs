@@ -17,7 +17,7 @@ use crownmend::settings::Settings;
 use crownmend::survey::Severity;
 use rayon::prelude::*;
 use support::decode::Change;
-use support::measure::{Judged, Trial, all};
+use support::measure::{Held, Judged, Trial, all};
 use support::world::World;
 use support::{Case, case_in};
 
@@ -51,6 +51,8 @@ struct Row {
     gone: usize,
     left: usize,
     moot: usize,
+    /// Places along all curves of the kind.
+    held: Held,
 }
 
 struct Sheet {
@@ -70,6 +72,7 @@ fn sheet(case: Case) -> Sheet {
         Sheet { rows: BTreeMap::new(), failures: Vec::new(), new: new(&name, &outcome) };
     for verdict in all(&trial) {
         let row = sheet.rows.entry(verdict.kind.clone()).or_default();
+        row.held.add(verdict.held);
         match verdict.judged {
             Judged::Met(_) => row.gone += 1,
             Judged::Moot(_) => row.moot += 1,
@@ -114,10 +117,16 @@ fn repairable_faults_are_gone() {
         sum.gone += row.gone;
         sum.left += row.left;
         sum.moot += row.moot;
+        sum.held.add(row.held);
     }
-    println!("{:22}  gone  left  not judged", "fault or rule");
+    println!("{:22}  gone  left  not judged  along all curves", "fault or rule");
     for (kind, row) in &rows {
-        println!("{kind:22} {:5} {:5} {:5}", row.gone, row.left, row.moot);
+        let Held { good, all } = row.held;
+        let along = match all {
+            0 => String::new(),
+            _ => format!("{:.2} % ({good} of {all})", 100.0 * row.held.share()),
+        };
+        println!("{kind:22} {:5} {:5} {:5}       {along}", row.gone, row.left, row.moot);
     }
     sheets.iter().flat_map(|sheet| &sheet.failures).for_each(|line| println!("{line}"));
     let new: Vec<&String> = sheets.iter().flat_map(|sheet| &sheet.new).collect();

@@ -5,7 +5,7 @@ use super::super::plane::{
     Curve, P, Station, along, axis_angle, dist, dot, nearest, nearest_on, sub,
 };
 use super::overlap::onto_edge;
-use super::{Failure, Judged, Trial};
+use super::{Failure, Held, Judged, Trial};
 
 /// "At least 0.6-0.8 mm" inside ("Embroidery at a stretch", Images, Feb 2022), and what a chord in
 /// a curve makes of it, mm.
@@ -116,31 +116,33 @@ fn run_length(s: &Stitch) -> bool {
     (STITCH[0] - ROUNDING..=STITCH[1] + ROUNDING).contains(&s.length())
 }
 
-pub fn judge(trial: &Trial, piece: usize) -> Judged {
+pub fn judge(trial: &Trial, piece: usize) -> (Judged, Held) {
     let truth = trial.piece(piece);
     if trial.start(piece).is_none() {
-        return Failure::at(truth.area.low(), "its top was not found".to_owned(), "sewn");
+        let judged = Failure::at(truth.area.low(), "its top was not found".to_owned(), "sewn");
+        return (judged, Held::default());
     }
     let runs = Lines::new(trial.beneath(piece).into_iter().filter(run_length).collect());
-    let judged = by_edges(trial, piece, &runs);
+    let (judged, held) = by_edges(trial, piece, &runs);
     // A column as wide as the bound may be read as either: nothing is missing then with a run down
     // its middle.
     let at_bound = truth.width.is_some_and(|w| (w[1] - WIDE).abs() <= GRID + 1e-9);
     let has_centre = || matches!(narrow(trial, piece, &runs, WIDE + GRID + 1e-6), Judged::Met(_));
     match judged {
         Judged::Failed(_) if at_bound && has_centre() => {
-            Judged::Moot("as wide as the bound, and with a centre run".to_owned())
+            let text = "as wide as the bound, and with a centre run".to_owned();
+            (Judged::Moot(text), Held::default())
         }
-        judged => judged,
+        judged => (judged, held),
     }
 }
 
-fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> Judged {
+fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> (Judged, Held) {
     let truth = trial.piece(piece);
     let edges = if truth.class == "fill" { rings(trial, piece) } else { rails(trial, piece) };
     let long = |e: &&Edge| e.wide >= ELIGIBLE && e.places.len() as f64 * STEP >= 0.5;
     if !edges.iter().any(|e| long(&e)) {
-        return narrow(trial, piece, runs, WIDE);
+        return (narrow(trial, piece, runs, WIDE), Held::default());
     }
     let tops = trial.span(piece).map_or_else(
         || Lines::new(Vec::new()),
@@ -149,7 +151,8 @@ fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> Judged {
             trial.shown(truth.stop, span, low.map(|v| v - MOVES), high.map(|v| v + MOVES))
         },
     );
-    let mut least = (f64::INFINITY, String::new());
+    let mut total = Held::default();
+    let (mut least, mut failed) = ((f64::INFINITY, String::new()), None);
     for edge in edges.iter().filter(long) {
         let off: Vec<f64> = edge
             .places
@@ -166,19 +169,21 @@ fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> Judged {
             })
             .map(|((p, ..), _)| p)
             .collect();
-        let share = 1.0 - bare.len() as f64 / judged.len().max(1) as f64;
-        let length = judged.len() as f64 * STEP;
-        let text = format!("{}: {:.0} % of {length:.1} mm", edge.name, share * 100.0);
-        // On a short edge one place is more than the tenth that may be bare.
-        if share < SHARE && bare.len() > 1 {
+        let held = Held { good: judged.len() - bare.len(), all: judged.len() };
+        total.add(held);
+        let length = held.all as f64 * STEP;
+        let text = format!("{}: {:.0} % of {length:.1} mm", edge.name, held.share() * 100.0);
+        // On a short edge one place is more than the part that may be bare.
+        if held.share() < SHARE && bare.len() > 1 && failed.is_none() {
             let place = bare[bare.len() / 2];
-            return Failure::at(place, text, "a run 0.4-0.9 mm inside along >= 95 %");
+            let bound = "a run 0.4-0.9 mm inside along >= 95 %";
+            failed = Some(Failure::at(place, text.clone(), bound));
         }
-        if share < least.0 {
-            least = (share, text);
+        if held.share() < least.0 {
+            least = (held.share(), text);
         }
     }
-    Judged::Met(least.1)
+    (failed.unwrap_or(Judged::Met(least.1)), total)
 }
 
 /// Is there a corner near a place that an extension made: where it ends, the edge steps in or out?

@@ -3,7 +3,7 @@
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{Curve, P, along, axis_angle, dist, dot, mean_axis, nearest, sub};
 use super::overlap::{hides, onto_edge};
-use super::{Failure, Judged, Trial};
+use super::{Failure, Held, Judged, Trial};
 
 /// Directions that cross by this much pull apart (design, J).
 const CROSS: f64 = 60.0;
@@ -76,7 +76,7 @@ fn spanned(lines: &Lines, (p, n): Place) -> bool {
 }
 
 /// `turn`: which of the pair's junctions that need a guard, in the order of the truth.
-pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> Judged {
+pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, Held) {
     let pair = trial.world.shared.iter().filter(|j| j.under == under && j.over == over);
     let curves: Vec<&[P]> = pair.map(|j| j.curve.as_slice()).collect();
     let at_risk = |curve: &&[P]| !stretches(trial, under, over, curve).is_empty();
@@ -87,15 +87,18 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> Judged {
     };
     let runs = chosen.map_or_else(Vec::new, |c| stretches(trial, under, over, c));
     if runs.is_empty() {
-        return Judged::Met("directions cross nowhere any more".to_owned());
+        return (Judged::Met("directions cross nowhere any more".to_owned()), Held::default());
     }
     let before = [under, over].iter().filter_map(|k| trial.start(*k)).min().unwrap_or(0);
     let long = |s: &Stitch| (0.8..=6.0).contains(&s.length());
     let lines = Lines::new(trial.before(under, before).into_iter().filter(long).collect());
     let mut worst: Option<(f64, P, f64)> = None;
+    let mut total = Held::default();
     for run in &runs {
-        let held = run.iter().filter(|place| spanned(&lines, **place)).count();
-        let share = held as f64 / run.len() as f64;
+        let good = run.iter().filter(|place| spanned(&lines, **place)).count();
+        let held = Held { good, all: run.len() };
+        total.add(held);
+        let share = held.share();
         let bare = run.iter().find(|place| !spanned(&lines, **place));
         if let Some((p, _)) = bare
             && worst.is_none_or(|(least, ..)| share < least)
@@ -103,12 +106,13 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> Judged {
             worst = Some((share, *p, run.len() as f64 * STEP));
         }
     }
-    let total = runs.iter().map(Vec::len).sum::<usize>() as f64 * STEP;
-    match worst {
+    let length = total.all as f64 * STEP;
+    let judged = match worst {
         Some((share, place, length)) if share < SHARE => {
             let text = format!("{:.0} % of a crossing of {length:.1} mm is held", share * 100.0);
             Failure::at(place, text, "a stitch to 0.5 mm on both sides every 1.5 mm along >= 95 %")
         }
-        _ => Judged::Met(format!("{} crossing(s), {total:.1} mm", runs.len())),
-    }
+        _ => Judged::Met(format!("{} crossing(s), {length:.1} mm", runs.len())),
+    };
+    (judged, total)
 }

@@ -14,10 +14,6 @@ const LONG: f64 = 12.1;
 /// A doubled needle point may move with its edge by the allowance and what it lacked, mm.
 const FOLD_MOVES: f64 = 1.5;
 
-fn verdict(kind: &str, judged: Judged) -> Verdict {
-    Verdict { kind: kind.to_owned(), objects: String::new(), judged }
-}
-
 fn same<T: PartialEq + std::fmt::Debug>(old: &T, new: &T) -> Judged {
     let text = format!("{new:?}");
     if old == new {
@@ -30,12 +26,12 @@ pub fn judge(trial: &Trial) -> Vec<Verdict> {
     let (old, new) = (&trial.world.original, &trial.out);
     let reach = new.tape.records.iter().flat_map(|r| r.by).map(i32::abs).max().unwrap_or(0);
     vec![
-        verdict("stops", same(&old.tape.changes(), &new.tape.changes())),
-        verdict("final position", same(&old.tape.final_place(), &new.tape.final_place())),
-        verdict("ends once", same(&1, &new.count(Kind::End))),
-        verdict("record move", over([0.0, 0.0], f64::from(reach), f64::from(MOVE_LIMIT))),
-        verdict("short stitches", short(old, new)),
-        verdict("long stitches", long(new)),
+        Verdict::rule("stops", same(&old.tape.changes(), &new.tape.changes())),
+        Verdict::rule("final position", same(&old.tape.final_place(), &new.tape.final_place())),
+        Verdict::rule("ends once", same(&1, &new.count(Kind::End))),
+        Verdict::rule("record move", over([0.0, 0.0], f64::from(reach), f64::from(MOVE_LIMIT))),
+        Verdict::rule("short stitches", short(old, new)),
+        Verdict::rule("long stitches", long(new)),
     ]
 }
 

@@ -41,11 +41,38 @@ impl Failure {
     }
 }
 
+/// Places along a curve at which a measure holds, of those that it judged.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Held {
+    pub good: usize,
+    pub all: usize,
+}
+
+impl Held {
+    pub fn share(self) -> f64 {
+        if self.all == 0 { 1.0 } else { self.good as f64 / self.all as f64 }
+    }
+
+    pub fn add(&mut self, other: Self) {
+        self.good += other.good;
+        self.all += other.all;
+    }
+}
+
 /// A verdict on one fault of the truth, or on a rule that holds for every tape.
 pub struct Verdict {
     pub kind: String,
     pub objects: String,
     pub judged: Judged,
+    pub held: Held,
+}
+
+impl Verdict {
+    /// A rule for the whole tape.
+    pub fn rule(kind: &str, judged: Judged) -> Self {
+        let (kind, objects) = (kind.to_owned(), String::new());
+        Self { kind, objects, judged, held: Held::default() }
+    }
 }
 
 /// One mended tape beside the truth of its original.
@@ -235,13 +262,14 @@ pub fn all(trial: &Trial) -> Vec<Verdict> {
         // Several junctions of one pair are told apart by their order.
         let turn = seen.entry((&fault.kind, &fault.objects)).or_default();
         let ids: Vec<usize> = fault.objects.iter().map(|id| trial.world.piece(id)).collect();
-        let judged = match fault.kind.as_str() {
-            "upright fill" => rows::judge(trial, ids[0]),
+        let whole = |judged: Judged| (judged, Held::default());
+        let (judged, held) = match fault.kind.as_str() {
+            "upright fill" => whole(rows::judge(trial, ids[0])),
             "thin overlap" => overlap::judge(trial, fault, ids[0], ids[1]),
             "edge run missing" => edge_run::judge(trial, ids[0]),
             "unguarded crossing" => guard::judge(trial, ids[0], ids[1], *turn),
-            "out of order" => order::judge(trial, &ids),
-            "seam crossing" => seam::judge(trial, ids[0]),
+            "out of order" => whole(order::judge(trial, &ids)),
+            "seam crossing" => whole(seam::judge(trial, ids[0])),
             other => panic!("no measure for a repairable '{other}'"),
         };
         *turn += 1;
@@ -249,12 +277,11 @@ pub fn all(trial: &Trial) -> Vec<Verdict> {
             [first, .., last] if ids.len() > 2 => format!("{first} to {last}"),
             few => few.join(" under "),
         };
-        out.push(Verdict { kind: fault.kind.clone(), objects, judged });
+        out.push(Verdict { kind: fault.kind.clone(), objects, judged, held });
     }
     out.extend(limits::judge(trial));
     out.extend(visible::judge(trial));
     out.extend(turned::judge(trial));
-    let judged = hidden::judge(trial);
-    out.push(Verdict { kind: "hidden stitches".to_owned(), objects: String::new(), judged });
+    out.push(Verdict::rule("hidden stitches", hidden::judge(trial)));
     out
 }

@@ -4,7 +4,7 @@ use super::super::Fault;
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{Area, Curve, P, Station, along};
 use super::super::world::Shared;
-use super::{Failure, Judged, Trial};
+use super::{Failure, Held, Judged, Trial};
 
 /// "Fill under its satin border: at least 1.0 mm" ("Embroidery at a stretch", Images, Feb 2022).
 const ALLOWANCE: f64 = 1.0;
@@ -106,13 +106,13 @@ pub fn lines_beside(trial: &Trial, under: usize, curve: &[P]) -> (Lines, Lines) 
     (Lines::new(old), now)
 }
 
-pub fn judge(trial: &Trial, fault: &Fault, under: usize, over: usize) -> Judged {
+pub fn judge(trial: &Trial, fault: &Fault, under: usize, over: usize) -> (Judged, Held) {
     let junction = shared(trial, fault, under, over);
     let curve = Curve::of(&junction.curve);
     let (old, new) = lines_beside(trial, under, &junction.curve);
     let cover = &trial.piece(over).area;
     let [bare_start, bare_end] = bare_ends(cover, &curve);
-    let (mut all, mut good) = (0, 0);
+    let mut held = Held::default();
     let mut worst: Option<(f64, f64, P)> = None;
     for station in curve.stations(0.5) {
         let end = curve.length() - station.s;
@@ -124,25 +124,26 @@ pub fn judge(trial: &Trial, fault: &Fault, under: usize, over: usize) -> Judged 
         if !hides(cover, p, n, ALLOWANCE) {
             continue;
         }
-        all += 1;
+        held.all += 1;
         // What was enough to be left alone must only not have become less.
         let need = if was >= ACT - ROUNDING { was.min(ALLOWANCE) } else { ALLOWANCE } - ROUNDING;
         let now = reach(&new, p, n).unwrap_or(-1.0);
         if now + 1e-9 >= need {
-            good += 1;
+            held.good += 1;
         } else if worst.is_none_or(|(short, ..)| need - now > short) {
             worst = Some((need - now, now, p));
         }
     }
-    if all < 2 {
-        return Judged::Moot(format!("only {all} places can hide the allowance"));
+    if held.all < 2 {
+        return (Judged::Moot(format!("only {} places can hide the allowance", held.all)), held);
     }
-    let share = f64::from(good) / f64::from(all);
-    let text = format!("{:.1} % of {all} places, {:.1} mm", share * 100.0, curve.length());
-    match worst {
+    let share = held.share();
+    let text = format!("{:.1} % of {} places, {:.1} mm", share * 100.0, held.all, curve.length());
+    let judged = match worst {
         Some((_, now, place)) if share < SHARE => {
             Failure::at(place, format!("{text}; reaches {now:.2} mm here"), "1.0 mm along >= 98 %")
         }
         _ => Judged::Met(text),
-    }
+    };
+    (judged, held)
 }

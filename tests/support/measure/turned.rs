@@ -35,13 +35,9 @@ pub fn judge(trial: &Trial) -> Vec<Verdict> {
     level.flat_map(|k| figures(trial, k)).collect()
 }
 
-fn verdict(kind: &str, judged: Judged) -> Verdict {
-    Verdict { kind: kind.to_owned(), objects: String::new(), judged }
-}
-
 fn bounded(kind: &str, id: &str, place: P, value: f64, (ok, bound): (bool, &str)) -> Verdict {
     let text = format!("{id}: {value:.4}");
-    verdict(kind, if ok { Judged::Met(text) } else { Failure::at(place, text, bound) })
+    Verdict::rule(kind, if ok { Judged::Met(text) } else { Failure::at(place, text, bound) })
 }
 
 /// Cells of an area, by what the new rows do there.
@@ -66,8 +62,14 @@ fn figures(trial: &Trial, piece: usize) -> Vec<Verdict> {
     let place = |list: &[P]| list.get(list.len() / 2).copied().unwrap_or(area.low());
     let mut out = vec![
         bounded("turned: cover", id, place(&cells.bare), cover, (cover >= COVER, ">= 0.99")),
-        bounded("turned: outside", id, place(&cells.outside), outside, (outside <= OUTSIDE, "<= 0.01")),
-        verdict("turned: travel", travel(trial, piece)),
+        bounded(
+            "turned: outside",
+            id,
+            place(&cells.outside),
+            outside,
+            (outside <= OUTSIDE, "<= 0.01"),
+        ),
+        Verdict::rule("turned: travel", travel(trial, piece)),
     ];
     let size = |n: usize| n as f64 * CELL * CELL / 100.0;
     // Steps along the edge from row to row are no stitches of rows: new rows meet in a V.
@@ -76,7 +78,13 @@ fn figures(trial: &Trial, piece: usize) -> Vec<Verdict> {
     let was = old / size(cells.old.len());
     let is = (tops.items.len() - before_rows(&tops.items)) as f64 / size(cells.new);
     let near = |value: f64, of: f64, by: f64| (value / of - 1.0).abs() <= by;
-    out.push(bounded("turned: count", id, area.low(), is / was, (near(is, was, COUNT), "1 +- 0.2")));
+    out.push(bounded(
+        "turned: count",
+        id,
+        area.low(),
+        is / was,
+        (near(is, was, COUNT), "1 +- 0.2"),
+    ));
     if near(was, STANDARD, NEAR_STANDARD) {
         let ok = near(is, STANDARD, COUNT);
         out.push(bounded("turned: rate", id, area.low(), is, (ok, "130 per cm2 +- 20 %")));
@@ -145,11 +153,14 @@ fn travel(trial: &Trial, piece: usize) -> Judged {
     let new = |s: &&Stitch| !trial.owners.contains_key(&ends(s.a, s.b));
     let own = all.filter(|s| span.contains(&s.rank)).filter(new);
     let leaves = |s: &&Stitch| {
-        s.walk(CELL).any(|p| !truth.area.reaches(p, RADIUS + COMPENSATION) && !trial.hidden(piece, p))
+        s.walk(CELL)
+            .any(|p| !truth.area.reaches(p, RADIUS + COMPENSATION) && !trial.hidden(piece, p))
     };
     let outside: Vec<&Stitch> = own.filter(leaves).collect();
     match outside.first() {
-        Some(s) => Failure::at(s.mid(), format!("{}: {} stitches", truth.id, outside.len()), "none"),
+        Some(s) => {
+            Failure::at(s.mid(), format!("{}: {} stitches", truth.id, outside.len()), "none")
+        }
         None => Judged::Met("none".to_owned()),
     }
 }

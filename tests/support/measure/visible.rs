@@ -131,10 +131,10 @@ pub fn judge(trial: &Trial) -> Vec<Verdict> {
             && !turned.covers(new.centre(x, y), was, is)
     });
     vec![
-        verdict("newly covered", cells(&newly, &new)),
-        verdict("top colour", cells(&colour, &new)),
-        verdict("colour share", share(&old, &new, &turned)),
-        verdict("visible links", links(trial)),
+        Verdict::rule("newly covered", cells(&newly, &new)),
+        Verdict::rule("top colour", cells(&colour, &new)),
+        Verdict::rule("colour share", share(&old, &new, &turned)),
+        Verdict::rule("visible links", links(trial)),
     ]
 }
 
@@ -154,10 +154,6 @@ fn share(old: &Picture, new: &Picture, turned: &Turned) -> Judged {
         Some(p) if share >= CHANGED => Failure::at(*p, text, "< 0.5 %"),
         _ => Judged::Met(text),
     }
-}
-
-fn verdict(kind: &str, judged: Judged) -> Verdict {
-    Verdict { kind: kind.to_owned(), objects: String::new(), judged }
 }
 
 fn cells(bad: &[P], picture: &Picture) -> Judged {
