@@ -50,6 +50,8 @@ fn mended(bytes: &[u8], garment: &str) -> Outcome {
 struct Row {
     gone: usize,
     left: usize,
+    /// Of these, such as are none by the survey's own thresholds.
+    nearly: usize,
     moot: usize,
     /// Places along all curves of the kind.
     held: Held,
@@ -78,6 +80,7 @@ fn sheet(case: Case) -> Sheet {
             Judged::Moot(_) => row.moot += 1,
             Judged::Failed(failure) => {
                 row.left += 1;
+                row.nearly += usize::from(is_nearly(&verdict.kind, failure.share));
                 support::draw::around(&name, sheet.failures.len(), &trial, failure.place);
                 sheet.failures.push(format!(
                     "{name}: {} {} at ({:.1}, {:.1}) mm: {}; wanted {}",
@@ -108,6 +111,15 @@ fn new(name: &str, outcome: &Outcome) -> Vec<String> {
     more.map(|(kind, _)| format!("{name}: {kind}")).collect()
 }
 
+/// The survey lets a few places of a long edge pass; the measures of curves are closer than that.
+fn is_nearly(kind: &str, share: f64) -> bool {
+    match kind {
+        "thin overlap" => share >= 0.95,
+        "edge run missing" | "unguarded crossing" => share >= 0.9,
+        _ => false,
+    }
+}
+
 #[test]
 fn repairable_faults_are_gone() {
     let sheets: Vec<Sheet> = cases().into_par_iter().map(sheet).collect();
@@ -116,6 +128,7 @@ fn repairable_faults_are_gone() {
         let sum = rows.entry(kind.clone()).or_default();
         sum.gone += row.gone;
         sum.left += row.left;
+        sum.nearly += row.nearly;
         sum.moot += row.moot;
         sum.held.add(row.held);
     }
@@ -132,9 +145,12 @@ fn repairable_faults_are_gone() {
     let new: Vec<&String> = sheets.iter().flat_map(|sheet| &sheet.new).collect();
     println!("{} designs, new findings: {new:?}", sheets.len());
     let faults = rows.iter().filter(|(kind, _)| FAULTS.contains(&kind.as_str()));
-    let (gone, left) = faults.fold((0, 0), |(g, l), (_, row)| (g + row.gone, l + row.left));
-    let share = gone as f64 / (gone + left).max(1) as f64;
-    println!("{gone} of {} repairable faults gone: {:.1} %", gone + left, 100.0 * share);
+    let sum = |of: fn(&Row) -> usize| faults.clone().map(|(_, row)| of(row)).sum::<usize>();
+    let (gone, nearly, all) = (sum(|r| r.gone), sum(|r| r.nearly), sum(|r| r.gone + r.left));
+    let share = gone as f64 / all.max(1) as f64;
+    println!("{gone} of {all} repairable faults gone: {:.1} %", 100.0 * share);
+    let survey = (gone + nearly) as f64 / all.max(1) as f64;
+    println!("{} by the survey's own thresholds: {:.1} %", gone + nearly, 100.0 * survey);
     assert!(share >= REPAIRED, "{share}");
     assert!(new.is_empty(), "{new:?}");
 }

@@ -219,9 +219,8 @@ fn pardon_way(run: &[Pt], aligned: &mut [Option<usize>]) {
     const OVER_MM: f64 = 0.22;
     /// A stitch that ends at a needle point says nothing of it, nor one that begins there.
     const OWN: usize = 1;
-    let Some(first) = aligned.iter().position(Option::is_some).filter(|first| *first > 0) else {
-        return;
-    };
+    let kept = aligned.iter().position(Option::is_some);
+    let Some(first) = kept.filter(|first| (1..=LOOK_AHEAD).contains(first)) else { return };
     let sewn_over = |k: usize| {
         let mut later = run[(k + OWN).min(run.len())..].windows(2);
         later.any(|w| beside(run[k].mm(), w[0].mm(), w[1].mm()) <= OVER_MM)

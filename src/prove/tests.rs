@@ -195,6 +195,31 @@ fn steps_between_rows_may_go_where_rows_are_moved() {
     assert!(lost(&[]));
 }
 
+/// A fill may begin with a way along its rows; where another row comes first, it goes another way.
+#[test]
+fn the_way_to_the_first_row_may_change_where_rows_lie_over_it() {
+    let rows = |way: &[(i32, i32)]| {
+        edited(apart(), |needles| {
+            needles.clear();
+            needles.extend(way.iter().map(|(x, y)| Needle::new(Pt::new(*x, *y))));
+            for row in 0..30 {
+                let (y, side) = (200 - 2 * row, if row % 2 == 0 { 60 } else { 0 });
+                needles.push(Needle::new(Pt::new(20 + side, y)));
+                needles.push(Needle::new(Pt::new(80 - side, y)));
+            }
+        })
+    };
+    let lost = |way: &[(i32, i32)]| {
+        let before = Sample::of(vec![ground(), above(), rows(way)]);
+        let after = Sample::of(vec![ground(), above(), rows(&[])]);
+        let (_, found) = judge_all(&before, &after, &[change(PassName::Overlap, 3)]);
+        found.iter().any(|v| v.words.contains("of its top are lost"))
+    };
+    // Under the rows that come next, and 10 mm from them, where nothing lies over it.
+    assert!(!lost(&[(30, 199), (55, 199)]));
+    assert!(lost(&[(30, 300), (55, 300)]));
+}
+
 /// What a clean-up leaves out must have lain on the way that the thread goes on.
 #[test]
 fn needle_points_may_be_left_out_where_the_thread_stays() {

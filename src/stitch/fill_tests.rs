@@ -178,3 +178,18 @@ fn separate_pieces_are_refused() {
         Err(FillError::Empty)
     );
 }
+
+/// "Maximum about 5" for a standard stitch of 4 mm (Printwear, Feb 2016, p. 63): so much may a stitch
+/// grow by a remainder too short for one of its own.
+#[test]
+fn a_short_remainder_is_left_to_the_stitch_beside_it() {
+    let points = |length: f64| inner_points(0.0, length, 0, &style(0.0));
+    assert_eq!(points(8.6), [4.0]);
+    // 4 and 1 mm are two stitches; with a share of 4.9 mm each half is long enough, too.
+    assert_eq!(points(9.0), [4.0, 8.0]);
+    // The same at the beginning: row 1 is shifted by a quarter of 4 mm, here to 0.6 mm after it.
+    assert_eq!(inner_points(0.4, 12.0, 1, &style(0.0)), [5.0, 9.0]);
+    // Where 5 mm would not do, both stitches get half.
+    let long = FillStyle { stitch: 3.0, ..style(0.0) };
+    assert_eq!(inner_points(0.0, 6.9, 0, &long), [3.0, 4.95]);
+}

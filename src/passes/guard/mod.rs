@@ -26,7 +26,7 @@ const SOURCE: &str = "J; directions that cross pull apart: E. Campbell, \
                       Pull Distortion and Pull Compensation";
 
 /// Share of a crossing that a guard may leave open at the first try (J); at the last it must do.
-const OPEN_WELL: f64 = 0.05;
+const OPEN_WELL: f64 = 0.0;
 
 /// How close zigzags are tried: as the garment has it, then closer where that holds too little.
 const PITCHES: [f64; 2] = [1.0, 0.7];

@@ -110,3 +110,24 @@ fn a_crossing_without_room_does_not_cost_the_others_their_guard() {
     let twice = guard(&outcome.objects, &settings());
     assert_eq!(twice.objects, outcome.objects);
 }
+
+/// Where one side has no room at the end of a crossing, the zigzag begins on the other.
+#[test]
+fn a_zigzag_begins_on_the_side_that_holds_most() {
+    let before = top_border();
+    let junctions = survey::junctions(&before, &settings());
+    let stretches = survey::unguarded(&before, &settings(), &junctions);
+    let all = engine::union_all(&[&before.items[0].footprint, &before.items[1].footprint]);
+    // No room above the first 0.7 mm of the edge, or below.
+    for hole in [rect(-1.0, 9.3, 0.7, 13.0), rect(-1.0, -1.0, 0.7, 8.7)] {
+        let hole = fill(9, 0, &hole, 0.0, 0.2, 4.0);
+        let cover = engine::difference(&all, &hole.footprint);
+        let found = zigzag::along(&junctions[0], &stretches[0], &cover, PITCHES[0], &settings());
+        let needles = found.iter().flat_map(|zigzag| zigzag.needles.windows(2));
+        let first = needles.map(|w| (w[0].x + w[1].x) / 2.0).fold(f64::INFINITY, f64::min);
+        // A stitch holds 0.75 mm to either side (every 1.5 mm, design, J).
+        let from = stretches[0].samples.clone().map(|k| junctions[0].samples[k].at.x);
+        let from = from.fold(f64::INFINITY, f64::min);
+        assert!(first <= from + 0.75, "{first} from {from}");
+    }
+}

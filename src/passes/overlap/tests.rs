@@ -351,6 +351,24 @@ fn crossings_do_not_meet_in_concave_corners() {
     }
 }
 
+#[test]
+fn along_an_l() {
+    // Two columns that turn a corner side by side: the outer one, sewn first, lacks 0.2 mm.
+    let corner = |r: f64| vec![(-r, 20.0), (-r, -r), (20.0, -r)];
+    let before = objects(vec![
+        satin(1, 0, &corner(4.0), &corner(0.0), 0.4),
+        satin(2, 1, &corner(-0.2), &corner(-3.4), 0.4),
+    ]);
+    let outcome = mended("l", &before, &[1]);
+    assert!(crossings(of(&outcome, 1)) <= crossings(&before.items[0]));
+    // Square to both arms, the fade at their ends and 2.4 mm at the corner left out.
+    let reach = 0.2 + ALLOWANCE - 0.1;
+    let upright = straight(c(reach, 18.8), c(reach, 2.6));
+    let level = straight(c(2.6, reach), c(18.8, reach));
+    let share = share(of(&outcome, 1), upright.chain(level));
+    assert!(share > 0.98, "{share}");
+}
+
 /// A wavy line, shifted up.
 fn wave(up: f64) -> Vec<(f64, f64)> {
     (0..=160).map(|k| f64::from(k) / 8.0).map(|x| (x, up + 2.0 * (x / 2.5).sin())).collect()

@@ -177,7 +177,7 @@ fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> (Judged, Held) {
         if held.share() < SHARE && bare.len() > 1 && failed.is_none() {
             let place = bare[bare.len() / 2];
             let bound = "a run 0.4-0.9 mm inside along >= 95 %";
-            failed = Some(Failure::at(place, text.clone(), bound));
+            failed = Some(Failure::along(held.share(), place, text.clone(), bound));
         }
         if held.share() < least.0 {
             least = (held.share(), text);

@@ -110,7 +110,8 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, 
     let judged = match worst {
         Some((share, place, length)) if share < SHARE => {
             let text = format!("{:.0} % of a crossing of {length:.1} mm is held", share * 100.0);
-            Failure::at(place, text, "a stitch to 0.5 mm on both sides every 1.5 mm along >= 95 %")
+            let bound = "a stitch to 0.5 mm on both sides every 1.5 mm along >= 95 %";
+            Failure::along(share, place, text, bound)
         }
         _ => Judged::Met(format!("{} crossing(s), {length:.1} mm", runs.len())),
     };

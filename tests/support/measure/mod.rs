@@ -33,11 +33,18 @@ pub struct Failure {
     pub place: P,
     pub measured: String,
     pub bound: String,
+    /// Share of the curve along which it holds all the same.
+    pub share: f64,
 }
 
 impl Failure {
     pub fn at(place: P, measured: String, bound: &str) -> Judged {
-        Judged::Failed(Self { place, measured, bound: bound.to_owned() })
+        Self::along(0.0, place, measured, bound)
+    }
+
+    /// Holds along this share of a curve only.
+    pub fn along(share: f64, place: P, measured: String, bound: &str) -> Judged {
+        Judged::Failed(Self { place, measured, bound: bound.to_owned(), share })
     }
 }
 

@@ -141,7 +141,8 @@ pub fn judge(trial: &Trial, fault: &Fault, under: usize, over: usize) -> (Judged
     let text = format!("{:.1} % of {} places, {:.1} mm", share * 100.0, held.all, curve.length());
     let judged = match worst {
         Some((_, now, place)) if share < SHARE => {
-            Failure::at(place, format!("{text}; reaches {now:.2} mm here"), "1.0 mm along >= 98 %")
+            let text = format!("{text}; reaches {now:.2} mm here");
+            Failure::along(share, place, text, "1.0 mm along >= 98 %")
         }
         _ => Judged::Met(text),
     };
