@@ -217,19 +217,24 @@ fn pardon_spare(run: &[Pt], aligned: &mut [Option<usize>], places: &Places) {
 fn pardon_way(run: &[Pt], aligned: &mut [Option<usize>]) {
     /// Nearer than rows to each other, or a thread covers it, mm (J); whether it shows is judged elsewhere.
     const OVER_MM: f64 = 0.22;
-    /// A stitch that ends at a needle point says nothing of it, nor one that begins there.
-    const OWN: usize = 1;
     let kept = aligned.iter().position(Option::is_some);
     let Some(first) = kept.filter(|first| (1..=LOOK_AHEAD).contains(first)) else { return };
+    // A stitch that ends at a needle point says nothing of it, nor one that begins there.
     let sewn_over = |k: usize| {
-        let mut later = run[(k + OWN).min(run.len())..].windows(2);
+        let mut later = run[k + 1..].windows(2);
         later.any(|w| beside(run[k].mm(), w[0].mm(), w[1].mm()) <= OVER_MM)
     };
     if (0..first).all(sewn_over) {
-        let kept = aligned[first].unwrap_or_default();
-        for (k, place) in aligned.iter_mut().take(first).enumerate() {
-            *place = Some(kept.saturating_sub(first - k));
-        }
+        keep_first(aligned, first, first);
+    }
+}
+
+/// Takes the first so many needle points of a run as kept, as many places off as they lie from the first
+/// that is.
+fn keep_first(aligned: &mut [Option<usize>], count: usize, kept: usize) {
+    let place = aligned[kept].unwrap_or_default();
+    for (k, lost) in aligned.iter_mut().take(count).enumerate() {
+        *lost = Some(place.saturating_sub(kept - k));
     }
 }
 
@@ -241,10 +246,7 @@ fn pardon_ends(aligned: &mut [Option<usize>]) {
     const NEXT: usize = 4;
     let is_kept = |place: &Option<usize>| place.is_some();
     if let Some(first) = aligned.iter().position(is_kept).filter(|first| *first <= NEXT) {
-        let kept = aligned[first].unwrap_or_default();
-        for (k, place) in aligned.iter_mut().take(first.min(MOST)).enumerate() {
-            *place = Some(kept.saturating_sub(first - k));
-        }
+        keep_first(aligned, first.min(MOST), first);
     }
     let len = aligned.len();
     if let Some(last) = aligned.iter().rposition(is_kept).filter(|last| len - 1 - last <= NEXT) {

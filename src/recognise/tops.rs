@@ -84,13 +84,16 @@ fn links(stretches: &[ReadStretch], tops: &[Top]) -> Vec<bool> {
     let goes_on =
         |a: &Top, b: &Top| alike(stretches, a, b, || [grid(stretches, a), grid(stretches, b)]);
     let mut linked: Vec<bool> = tops.windows(2).map(|pair| goes_on(&pair[0], &pair[1])).collect();
-    let rows: Vec<usize> = tops.iter().map(|top| rows(stretches, top)).collect();
+    let rows = |top: &Top| read_fill(stretches, top.sections[0]).map_or(0, |read| read.rows.len());
+    let rows: Vec<usize> = tops.iter().map(rows).collect();
     let few = |k: usize, a: usize, b: usize| WEDGE * rows[k] <= rows[a].min(rows[b]);
     for a in 0..tops.len() {
         for b in (a + 2..tops.len()).take(WEDGED) {
-            let sewn_on = (a..b).all(|k| tops[k].last == tops[k + 1].first);
-            let wedged = sewn_on && rows[b] > 0 && (a + 1..b).all(|k| few(k, a, b));
-            if wedged && linked[a..b].contains(&false) && goes_on(&tops[a], &tops[b]) {
+            let wedged = linked[a..b].contains(&false)
+                && rows[b] > 0
+                && (a + 1..b).all(|k| few(k, a, b))
+                && (a..b).all(|k| tops[k].last == tops[k + 1].first);
+            if wedged && goes_on(&tops[a], &tops[b]) {
                 linked[a..b].fill(true);
             }
         }
@@ -98,11 +101,11 @@ fn links(stretches: &[ReadStretch], tops: &[Top]) -> Vec<bool> {
     linked
 }
 
-fn rows(stretches: &[ReadStretch], top: &Top) -> usize {
-    let (s, g) = top.sections[0];
+/// The section as a fill, if it is one.
+fn read_fill(stretches: &[ReadStretch], (s, g): (usize, usize)) -> Option<&ReadFill> {
     match &stretches[s].segments[g].kind {
-        Kind::Fill(read) => read.rows.len(),
-        _ => 0,
+        Kind::Fill(read) => Some(read),
+        _ => None,
     }
 }
 
@@ -137,9 +140,8 @@ fn join_run(stretches: &[ReadStretch], run: Vec<Top>) -> Vec<Top> {
 /// Number of the connected group of every top (the least index in it).
 fn groups(stretches: &[ReadStretch], run: &[Top]) -> Vec<usize> {
     // Rows that are joined in a V leave a gap of two of them between sections.
-    let pitch = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {
-        Kind::Fill(read) => read.fill.row_pitch,
-        _ => 0.0,
+    let pitch = |section: &(usize, usize)| {
+        read_fill(stretches, *section).map_or(0.0, |read| read.fill.row_pitch)
     };
     let widest = run.iter().flat_map(|top| top.sections.iter().map(pitch)).fold(0.0, f64::max);
     let far = TOUCHING.max(TWO_ROWS * widest);
@@ -182,9 +184,8 @@ fn next_island(stretches: &[ReadStretch], a: &Top, b: &Top, grids: Grids) -> boo
     /// Degrees, and share of the pitch, that they may differ by.
     const OFF: (f64, f64) = (2.0, 0.12);
     let (last, next) = (a.sections[a.sections.len() - 1], b.sections[0]);
-    let fill = |(s, g): (usize, usize)| match &stretches[s].segments[g].kind {
-        Kind::Fill(read) if read.straight => Some(&read.fill),
-        _ => None,
+    let fill = |section: (usize, usize)| {
+        read_fill(stretches, section).filter(|read| read.straight).map(|read| &read.fill)
     };
     let alike = |a: &Fill, b: &Fill| {
         between_lines(a.angle, b.angle) <= OFF.0
@@ -252,11 +253,9 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top, grids: impl Fn() -> Grids)
     {
         return true;
     }
-    let fill = |&(s, g): &(usize, usize)| match &stretches[s].segments[g].kind {
-        Kind::Fill(read) if read.straight || read.nearly_straight || small_section(read) => {
-            Some(read)
-        }
-        _ => None,
+    let fill = |section: &(usize, usize)| {
+        let read = read_fill(stretches, *section);
+        read.filter(|read| read.straight || read.nearly_straight || small_section(read))
     };
     let (Some(fa), Some(fb)) = (a.sections.iter().find_map(fill), fill(&b.sections[0])) else {
         return false;
@@ -272,17 +271,15 @@ fn alike(stretches: &[ReadStretch], a: &Top, b: &Top, grids: impl Fn() -> Grids)
         (true, _) => ((SAME_ANGLE + doubt).min(4.0 * SAME_ANGLE), 0.6),
         _ => (LARGE_ANGLE + doubt, 0.25),
     };
-    a.stop == b.stop
-        && between_lines(fa.fill.angle, fb.fill.angle) <= angle
-        && ((fa.fill.row_pitch - fb.fill.row_pitch).abs()
-            <= pitch * fa.fill.row_pitch.max(fb.fill.row_pitch)
-            || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb)
-            || lie_on_one(stretches, grids(), a, b))
-        // Each may have a grid on which the rows of the other do not lie.
-        && !{
-            let [of_a, of_b] = grids();
-            denies(stretches, of_a, b) && denies(stretches, of_b, a)
-        }
+    let (pa, pb) = (fa.fill.row_pitch, fb.fill.row_pitch);
+    let spaced_alike = (pa - pb).abs() <= pitch * pa.max(pb)
+        || (fa.is_gradient() || fb.is_gradient()) && spacings_meet(fa, fb);
+    a.stop == b.stop && between_lines(fa.fill.angle, fb.fill.angle) <= angle && {
+        let [of_a, of_b] = grids();
+        (spaced_alike || lie_on_one(stretches, [of_a, of_b], a, b))
+            // Each may have a grid on which the rows of the other do not lie.
+            && !(denies(stretches, of_a, b) && denies(stretches, of_b, a))
+    }
 }
 
 /// How far off the angle of few and short rows may be, degrees: the tape's grid moves their ends,
@@ -336,12 +333,9 @@ fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
     let all: Vec<(usize, usize)> =
         sections.iter().flat_map(|top| top.sections.iter().copied()).collect();
     // The section with most rows says most about their angle and pitch.
-    let read = |(s, g): &(usize, usize)| match &stretches[*s].segments[*g].kind {
-        Kind::Fill(read) => Some((read.rows.len(), &read.fill)),
-        _ => None,
-    };
-    let most = all.iter().filter_map(read).max_by_key(|(rows, _)| *rows);
-    let (angle, pitch) = most.map_or((0.0, 0.0), |(_, fill)| (fill.angle, fill.row_pitch));
+    let most = all.iter().filter_map(|section| read_fill(stretches, *section));
+    let most = most.max_by_key(|read| read.rows.len());
+    let (angle, pitch) = most.map_or((0.0, 0.0), |read| (read.fill.angle, read.fill.row_pitch));
     let seams = seams::between(stretches, &all, angle, pitch);
     let areas = sections.iter().map(|top| without(&top.footprint, &seams.forks));
     let areas: Vec<Cow<MultiPolygon<f64>>> = areas.collect();

@@ -192,9 +192,9 @@ pub fn weaves(track: &Track, from: usize, to: usize) -> Vec<Weave> {
     hand_over_first(track, &mut pieces);
     pieces
         .into_iter()
-        .flat_map(|sweeps| match tidy_ends(track, sweeps.clone()) {
+        .flat_map(|sweeps| match tidy_ends(track, &sweeps) {
             Some(weave) => vec![weave],
-            None => there_and_back(track, sweeps)
+            None => there_and_back(track, &sweeps)
                 .into_iter()
                 .flatten()
                 .filter_map(|part| tidy_ends(track, part))
@@ -411,12 +411,12 @@ fn progress_flips(track: &Track, chain: &[Sweep]) -> Vec<bool> {
 
 /// The two parts of a weave that goes back over its ground, or beside it: rows that were added
 /// beyond the last, from outside inwards, and those sewn after them. Parts of few sweeps are by chance.
-fn there_and_back(track: &Track, sweeps: Vec<Sweep>) -> Option<[Vec<Sweep>; 2]> {
+fn there_and_back<'a>(track: &Track, sweeps: &'a [Sweep]) -> Option<[&'a [Sweep]; 2]> {
     const FEWEST: usize = 6;
     if sweeps.len() < 2 * FEWEST {
         return None;
     }
-    let sides = signed_advances(track, &sweeps);
+    let sides = signed_advances(track, sweeps);
     let total: f64 = sides.iter().sum();
     let reached = sides.iter().scan(0.0, |sum, side| {
         *sum += side;
@@ -425,7 +425,7 @@ fn there_and_back(track: &Track, sweeps: Vec<Sweep>) -> Option<[Vec<Sweep>; 2]> 
     let detour = |at: f64| at.abs() + (total - at).abs();
     let far = reached.enumerate().max_by(|a, b| detour(a.1).total_cmp(&detour(b.1)))?.0;
     let (there, back) = sweeps.split_at(far + 1);
-    (there.len().min(back.len()) >= FEWEST).then(|| [there.to_vec(), back.to_vec()])
+    (there.len().min(back.len()) >= FEWEST).then_some([there, back])
 }
 
 /// Advance of every sweep to the side that the weave moves to, mm. Headings alternate, so the
@@ -499,10 +499,11 @@ fn axis_break(track: &Track, chain: &[Sweep], link: usize, limit: f64) -> bool {
 
 /// Cuts travel that runs straight into the first crossing (or on from the last) off the end sweeps
 /// and drops sweeps that only look like crossings. `None` where no weave is left.
-fn tidy_ends(track: &Track, mut sweeps: Vec<Sweep>) -> Option<Weave> {
+fn tidy_ends(track: &Track, sweeps: &[Sweep]) -> Option<Weave> {
     if sweeps.len() < MIN_SWEEPS {
         return None;
     }
+    let mut sweeps = sweeps.to_vec();
     take_off_steps(track, &mut sweeps);
     drop_foreign_ends(track, &mut sweeps);
     drop_longer_ends(track, &mut sweeps);

@@ -255,26 +255,24 @@ fn inner_points(from: f64, to: f64, number: usize, style: &FillStyle) -> Vec<f64
         .map(|k| shift + k as f64 * style.stitch)
         .take_while(|x| *x < high - 1e-6)
         .collect();
-    let most = style.stitch * STRETCH;
+    // A point too near to an end goes half-way to the one after it, or goes.
+    let halved = |end: f64, beside: f64| {
+        let too_long = (beside - end).abs() > style.stitch * STRETCH;
+        too_long.then_some((end + beside) / 2.0)
+    };
     if let Some(x) = xs.first().copied()
         && x - low < style.least
     {
-        let after = xs.get(1).copied().unwrap_or(high);
-        if after - low <= most {
-            xs.remove(0);
-        } else {
-            xs[0] = (low + after) / 2.0;
+        match halved(low, xs.get(1).copied().unwrap_or(high)) {
+            Some(middle) => xs[0] = middle,
+            None => drop(xs.remove(0)),
         }
     }
-    if let Some(x) = xs.last().copied()
-        && high - x < style.least
-    {
-        let count = xs.len();
-        let before = if count > 1 { xs[count - 2] } else { low };
-        if high - before <= most {
-            xs.pop();
+    if let Some(x) = xs.pop() {
+        if high - x < style.least {
+            xs.extend(halved(high, xs.last().copied().unwrap_or(low)));
         } else {
-            xs[count - 1] = (before + high) / 2.0;
+            xs.push(x);
         }
     }
     if xs.len() == 1 && (xs[0] - low < style.least || high - xs[0] < style.least) {

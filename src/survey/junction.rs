@@ -1,6 +1,6 @@
 //! Junctions: where the edges of two objects run alongside each other.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use geo::{Coord, Rect};
 use rstar::primitives::{GeomWithData, Rectangle};
@@ -137,8 +137,13 @@ pub fn junctions_among(
         pairs.iter().flat_map(|(over, under)| [*over, *under]).collect();
     // What lies over an edge hides it, whether its own junctions are wanted or not.
     let edges: BTreeSet<usize> = pairs.iter().map(|(over, _)| *over).collect();
-    let at_edge = all.iter().filter(|(a, b)| edges.contains(a) || edges.contains(b));
-    positions.extend(at_edge.flat_map(|(a, b)| [*a, *b]));
+    let mut at_edge: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for (edge, other) in all.iter().flat_map(|(a, b)| [(*a, *b), (*b, *a)]) {
+        if edges.contains(&edge) {
+            at_edge.entry(edge).or_default().push(other);
+        }
+    }
+    positions.extend(at_edge.values().flatten());
     for position in positions {
         let object = items[position];
         areas[position].get_or_insert_with(|| Area {
@@ -152,11 +157,8 @@ pub fn junctions_among(
     for group in pairs.chunk_by(|a, b| a.0 == b.0) {
         let Some(over) = &areas[group[0].0] else { continue };
         let rings = sample_rings(&over.object.footprint);
-        let beside = all.iter().filter_map(|&(a, b)| match over.position {
-            edge if edge == a => areas[b].as_ref(),
-            edge if edge == b => areas[a].as_ref(),
-            _ => None,
-        });
+        let beside = at_edge.get(&over.position).into_iter().flatten();
+        let beside = beside.filter_map(|other| areas[*other].as_ref());
         let beside: Vec<&Area> = beside.filter(|other| other.object.hides).collect();
         for &(_, under) in group {
             let Some(under) = &areas[under] else { continue };

@@ -1,16 +1,15 @@
 //! Stitches that were added and are no top stitching (underlay, guards, ways): none may be seen.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{P, dist, nearest, turn};
 use super::super::world::{Ends, ends};
+use super::visible::covered;
 use super::{DENSE, Failure, Judged, Trial};
 
 /// mm between places along a stitch.
 const STEP: f64 = 0.1;
-/// Half of what a thread covers, mm ("4 points = full cover with 40 wt", "Density").
-const RADIUS: f64 = 0.2;
 /// The ends of a stitch lie in a needle hole that its neighbours share, mm.
 const SEEN: f64 = 0.5;
 /// Lines that run alike, degrees.
@@ -18,9 +17,9 @@ const ALIKE: f64 = 40.0;
 
 /// New stitches of which more than 0.5 mm is on top and no part of a dense weave.
 pub fn judge(trial: &Trial) -> Judged {
-    let known: BTreeMap<Ends, ()> =
-        trial.world.original.stitches.iter().map(|s| (ends(s.a, s.b), ())).collect();
-    let new = |s: &&Stitch| s.length() > SEEN && !known.contains_key(&ends(s.a, s.b));
+    let known: BTreeSet<Ends> =
+        trial.world.original.stitches.iter().map(|s| ends(s.a, s.b)).collect();
+    let new = |s: &&Stitch| s.length() > SEEN && !known.contains(&ends(s.a, s.b));
     let bare: Vec<&Stitch> =
         trial.out.stitches.iter().filter(new).filter(|s| lone_length(trial, s) > SEEN).collect();
     match bare.iter().max_by(|a, b| a.length().total_cmp(&b.length())) {
@@ -34,16 +33,8 @@ pub fn judge(trial: &Trial) -> Judged {
 
 /// Length of a stitch that shows and has no like beside it, mm.
 fn lone_length(trial: &Trial, s: &Stitch) -> f64 {
-    let lone = |p: &P| !covered(trial, s, *p) && !woven(trial, s, *p);
+    let lone = |p: &P| !covered(&trial.out, s, *p) && !woven(trial, s, *p);
     s.walk(STEP).filter(lone).count() as f64 * STEP
-}
-
-/// Does thread sewn later lie over this place?
-fn covered(trial: &Trial, s: &Stitch, p: P) -> bool {
-    trial.out.per_stop.iter().any(|lines| {
-        let near = lines.near(p, RADIUS);
-        near.iter().any(|t| t.rank > s.rank && dist(p, nearest(p, t.a, t.b)) <= RADIUS)
-    })
 }
 
 /// Lines of the same thread that run alike lie beside it, as rows and crossings do, or it goes over a

@@ -265,6 +265,7 @@ fn span<'s>(piece: &Piece, shown: impl Iterator<Item = &'s Stitch>) -> Option<(u
 pub fn all(trial: &Trial) -> Vec<Verdict> {
     let mut out = Vec::new();
     let mut seen: BTreeMap<(&str, &[String]), usize> = BTreeMap::new();
+    let mut turned: Vec<usize> = Vec::new();
     for fault in trial.world.faults.iter().filter(|f| f.repairable) {
         // Several junctions of one pair are told apart by their order.
         let turn = seen.entry((&fault.kind, &fault.objects)).or_default();
@@ -280,6 +281,9 @@ pub fn all(trial: &Trial) -> Vec<Verdict> {
             other => panic!("no measure for a repairable '{other}'"),
         };
         *turn += 1;
+        if fault.kind == "upright fill" && matches!(judged, Judged::Met(_)) {
+            turned.push(ids[0]);
+        }
         let objects = match fault.objects.as_slice() {
             [first, .., last] if ids.len() > 2 => format!("{first} to {last}"),
             few => few.join(" under "),
@@ -288,7 +292,7 @@ pub fn all(trial: &Trial) -> Vec<Verdict> {
     }
     out.extend(limits::judge(trial));
     out.extend(visible::judge(trial));
-    out.extend(turned::judge(trial));
+    out.extend(turned.into_iter().flat_map(|piece| turned::judge(trial, piece)));
     out.push(Verdict::rule("hidden stitches", hidden::judge(trial)));
     out
 }

@@ -1,14 +1,13 @@
 //! Turned fills: do the new rows cover what the old ones did, and no more, with as many stitches?
 
 use super::super::lines::{Lines, Stitch};
-use super::super::plane::{Area, P, axis_angle, dist, dot};
+use super::super::plane::{Area, P, axis_angle, dot};
 use super::super::world::ends;
-use super::{Failure, Judged, Trial, Verdict, rows};
+use super::visible::{RADIUS, on_thread};
+use super::{Failure, Judged, Trial, Verdict};
 
 /// mm, side of a cell.
 const CELL: f64 = 0.1;
-/// Half of what a 40 wt thread covers ("4 points = full cover with 40 wt", "Density"), mm.
-const RADIUS: f64 = 0.2;
 /// Rows that meet in a V lie two pitches apart at its open end, and rounding adds to it.
 const SLACK: f64 = 2.2;
 /// Pull compensation of a finished cap at one row end, and half the grid, mm.
@@ -27,14 +26,6 @@ const STANDARD: f64 = 130.0;
 /// A fill is of standard density if its original has as many, give or take this share.
 const NEAR_STANDARD: f64 = 0.1;
 
-/// Rules of every fill that was turned: the worst of a tape counts.
-pub fn judge(trial: &Trial) -> Vec<Verdict> {
-    let faults = trial.world.faults.iter().filter(|f| f.kind == "upright fill" && f.repairable);
-    let pieces = faults.map(|f| trial.world.piece(&f.objects[0]));
-    let level = pieces.filter(|&k| matches!(rows::judge(trial, k), Judged::Met(_)));
-    level.flat_map(|k| figures(trial, k)).collect()
-}
-
 fn bounded(kind: &str, id: &str, place: P, value: f64, (ok, bound): (bool, &str)) -> Verdict {
     let text = format!("{id}: {value:.4}");
     Verdict::rule(kind, if ok { Judged::Met(text) } else { Failure::at(place, text, bound) })
@@ -49,7 +40,8 @@ struct Cells {
     outside: Vec<P>,
 }
 
-fn figures(trial: &Trial, piece: usize) -> Vec<Verdict> {
+/// Rules of a fill that was turned.
+pub fn judge(trial: &Trial, piece: usize) -> Vec<Verdict> {
     let truth = trial.piece(piece);
     let (id, area) = (&truth.id, &truth.area);
     let pitch = truth.row_pitch.unwrap_or(0.25);
@@ -115,9 +107,7 @@ fn before_rows(stitches: &[Stitch]) -> usize {
 
 /// Thread covers a cell, or rows one pitch apart do between them.
 fn covered(tops: &Lines, p: P, gap: f64) -> bool {
-    let near = tops.near(p, RADIUS);
-    near.iter().any(|s| dist(p, super::super::plane::nearest(p, s.a, s.b)) <= RADIUS)
-        || tops.between(p, gap, true, |_| true)
+    on_thread(tops, p, |_| true) || tops.between(p, gap, true, |_| true)
 }
 
 /// Whatever an object sewn later hides is the overlap's affair.

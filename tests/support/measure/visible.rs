@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::super::lines::Stitch;
+use super::super::lines::{Lines, Stitch};
 use super::super::plane::{P, dist, nearest};
 use super::super::world::{Ends, Sewing, ends};
 use super::{Failure, Judged, Trial, Verdict};
 
 const CELL: f64 = 0.1;
 /// Half the width that a stitch line covers: "4 points = full cover with 40 wt" ("Density").
-const RADIUS: f64 = 0.2;
+pub const RADIUS: f64 = 0.2;
 /// New cover this near the old is the same cover, cells.
 const GROWN: i32 = 3;
 /// Cells that rounding may change, in patches too small to see.
@@ -122,36 +122,29 @@ pub fn judge(trial: &Trial) -> Vec<Verdict> {
     let newly = new.patches(|x, y| {
         new.at(x, y) != BARE && old.at(x, y) == BARE && !old.any_near(x, y, GROWN, |c| c != BARE)
     });
-    let colour = new.patches(|x, y| {
+    let changed = |x: i32, y: i32| {
         let (was, is) = (old.at(x, y), new.at(x, y));
-        // Rounding moves an edge by up to one cell.
-        was != is
-            && was != BARE
-            && !old.any_near(x, y, 1, |c| c == is)
-            && !turned.covers(new.centre(x, y), was, is)
-    });
+        was != is && was != BARE && !turned.covers(new.centre(x, y), was, is)
+    };
+    // Rounding moves an edge by up to one cell.
+    let colour = new.patches(|x, y| changed(x, y) && !old.any_near(x, y, 1, |c| c == new.at(x, y)));
     vec![
         Verdict::rule("newly covered", cells(&newly, &new)),
         Verdict::rule("top colour", cells(&colour, &new)),
-        Verdict::rule("colour share", share(&old, &new, &turned)),
+        Verdict::rule("colour share", share(&old, changed)),
         Verdict::rule("visible links", links(trial)),
     ]
 }
 
 /// Share of the covered cells that have another colour, every one of them.
-fn share(old: &Picture, new: &Picture, turned: &Turned) -> Judged {
-    let (mut covered, mut changed) = (0_usize, Vec::new());
-    for (y, x) in (0..old.up).flat_map(|y| (0..old.across).map(move |x| (y, x))) {
-        let (was, is) = (old.at(x, y), new.at(x, y));
-        covered += usize::from(was != BARE);
-        if was != is && was != BARE && !turned.covers(new.centre(x, y), was, is) {
-            changed.push(new.centre(x, y));
-        }
-    }
-    let share = changed.len() as f64 / covered.max(1) as f64;
+fn share(old: &Picture, changed: impl Fn(i32, i32) -> bool) -> Judged {
+    let all = (0..old.up).flat_map(|y| (0..old.across).map(move |x| (x, y)));
+    let cells: Vec<(i32, i32)> = all.filter(|(x, y)| changed(*x, *y)).collect();
+    let covered = old.cells.iter().filter(|stop| **stop != BARE).count();
+    let share = cells.len() as f64 / covered.max(1) as f64;
     let text = format!("{:.3} % of {covered} cells", share * 100.0);
-    match changed.get(changed.len() / 2) {
-        Some(p) if share >= CHANGED => Failure::at(*p, text, "< 0.5 %"),
+    match cells.get(cells.len() / 2) {
+        Some((x, y)) if share >= CHANGED => Failure::at(old.centre(*x, *y), text, "< 0.5 %"),
         _ => Judged::Met(text),
     }
 }
@@ -227,11 +220,16 @@ fn within_one(trial: &Trial, s: &Stitch) -> bool {
 
 /// Length of a stitch that no later thread covers, mm.
 fn visible_length(out: &Sewing, s: &Stitch) -> f64 {
-    let hidden = |p: P| {
-        out.per_stop.iter().any(|lines| {
-            let near = lines.near(p, RADIUS);
-            near.iter().any(|t| t.rank > s.rank && dist(p, nearest(p, t.a, t.b)) <= RADIUS)
-        })
-    };
-    s.walk(CELL).filter(|p| !hidden(*p)).count() as f64 * CELL
+    s.walk(CELL).filter(|p| !covered(out, s, *p)).count() as f64 * CELL
+}
+
+/// Does thread sewn after a stitch lie over this place of it?
+pub fn covered(out: &Sewing, s: &Stitch, p: P) -> bool {
+    out.per_stop.iter().any(|lines| on_thread(lines, p, |t| t.rank > s.rank))
+}
+
+/// Does the thread of such a stitch lie over this place?
+pub fn on_thread(lines: &Lines, p: P, want: impl Fn(&Stitch) -> bool) -> bool {
+    let near = lines.near(p, RADIUS);
+    near.iter().any(|t| want(t) && dist(p, nearest(p, t.a, t.b)) <= RADIUS)
 }
