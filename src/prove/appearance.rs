@@ -32,8 +32,11 @@ const REGION_MM2: f64 = 0.05;
 const TEXTURE_MM2: f64 = 0.16;
 /// The same thread between row ends of a turned fill, mm² (J: a millimetre of it).
 const OWN_MM2: f64 = 0.4;
-/// All that shows of new hidden stitches together, mm² (J: 2.5 mm of thread).
+/// All that shows of new hidden stitches along one line, mm² (J: 2.5 mm of thread).
 const LINE_MM2: f64 = 1.0;
+/// Cells from one slit in which a line shows to the next, at most (J: 1 mm; neighbouring columns lie
+/// further apart).
+const LINE_CELLS: usize = 10;
 /// Travel and underlay that lay in view may be gone with their object's old stitches, mm² (J: 3 mm of
 /// thread, as much as a link may show).
 const STRAY_MM2: f64 = 1.2;
@@ -165,9 +168,13 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         _ => fault.tolerated_mm2(),
     };
     // A line that shows in slit after slit is seen, however small each piece is.
-    let is_line = area(&[Fault::Secret, Fault::OwnSecret]) > LINE_MM2;
+    let secret = faults.iter().filter(|(_, fault)| fault.is_secret()).map(|(cell, _)| *cell);
+    let lines = regions::lines(secret, is.width(), LINE_CELLS);
+    let long = |cells: &&BTreeSet<usize>| is.area(cells.len()) > LINE_MM2;
+    let in_line: BTreeSet<usize> = lines.iter().filter(long).flatten().copied().collect();
     let seen = |r: &Region<Fault>| {
-        let least = if is_line && r.kind.is_secret() { REGION_MM2 } else { tolerated(r.kind) };
+        let is_line = r.cells.first().is_some_and(|cell| in_line.contains(cell));
+        let least = if is_line { REGION_MM2 } else { tolerated(r.kind) };
         is.area(r.cells.len()) > least + 1e-9 && (r.kind.counts_as_slit() || r.is_thick(is.width()))
     };
     let regions: Vec<Region<Fault>> =

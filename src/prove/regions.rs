@@ -1,6 +1,6 @@
 //! Joined cells of one kind.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Cells that touch each other by a side, all of one kind.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -48,6 +48,38 @@ pub fn joined<K: Copy + PartialEq>(kinds: &BTreeMap<usize, K>, width: usize) -> 
     regions
 }
 
+/// Cells that follow each other with gaps of about `gap` cells at most, whatever their regions.
+pub fn lines(
+    cells: impl Iterator<Item = usize>,
+    width: usize,
+    gap: usize,
+) -> Vec<BTreeSet<usize>> {
+    // Squares as wide as the gap; a cell claims all that half a gap around it reaches.
+    let half = gap / 2;
+    let columns = (width + gap) / gap + 1;
+    let squares = |cell: usize| {
+        let (x, y) = (cell % width + half, cell / width + half);
+        let corners = [(x - half, y - half), (x + half, y - half), (x - half, y + half)];
+        let square = move |(x, y): (usize, usize)| y / gap * columns + x / gap;
+        corners.into_iter().chain([(x + half, y + half)]).map(square)
+    };
+    let cells: Vec<usize> = cells.collect();
+    let claimed = cells.iter().flat_map(|cell| squares(*cell)).map(|square| (square, ()));
+    let groups = joined(&claimed.collect(), columns);
+    let group_of: BTreeMap<usize, usize> = groups
+        .iter()
+        .enumerate()
+        .flat_map(|(number, group)| group.cells.iter().map(move |square| (*square, number)))
+        .collect();
+    let mut lines = vec![BTreeSet::new(); groups.len()];
+    for cell in cells {
+        if let Some(number) = squares(cell).find_map(|square| group_of.get(&square)) {
+            lines[*number].insert(cell);
+        }
+    }
+    lines
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -62,6 +94,15 @@ mod tests {
         let wanted =
             [('a', vec![0, 4]), ('a', vec![9]), ('b', vec![10]), ('a', vec![15]), ('a', vec![16])];
         assert_eq!(cells, wanted);
+    }
+
+    #[test]
+    fn a_line_goes_on_over_gaps_and_not_across_open_cloth() {
+        // Along a diagonal every 7 cells, three times; and one more 40 cells on.
+        let width = 200;
+        let cells = [(20, 20), (27, 27), (34, 34), (74, 34)].map(|(x, y)| y * width + x);
+        let lines = lines(cells.into_iter(), width, 10);
+        assert_eq!(lines, [BTreeSet::from_iter(cells[..3].to_vec()), BTreeSet::from([cells[3]])]);
     }
 
     #[test]

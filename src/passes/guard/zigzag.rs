@@ -3,8 +3,9 @@
 use geo::{Coord, MultiPolygon};
 
 use crate::design::Pt;
+use crate::garment::Numbers;
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::{distance, unit};
+use crate::geometry::vector::{distance, dot, left_of, unit};
 use crate::settings::Settings;
 use crate::survey::{Junction, UnguardedStretch};
 
@@ -13,8 +14,41 @@ use crate::survey::{Junction, UnguardedStretch};
 const LEAST_REACH: f64 = 0.6;
 const REACH_STEP: f64 = 0.1;
 
-/// Samples by which a zigzag may go beyond the stretch, as they are tried.
-const BEYOND: [usize; 3] = [1, 2, 0];
+/// How a zigzag may go on at either end of a stretch, as it is tried: samples by which it goes round
+/// whatever corner is there, or how far it goes straight on instead, mm.
+const BEYOND: [Beyond; 5] = [
+    Beyond::Round(1),
+    Beyond::Round(2),
+    Beyond::Straight(0.5),
+    Beyond::Straight(1.0),
+    Beyond::Round(0),
+];
+
+/// How a zigzag goes on at the end of a stretch.
+#[derive(Clone, Copy)]
+enum Beyond {
+    Round(usize),
+    Straight(f64),
+}
+
+impl Beyond {
+    fn samples(self) -> usize {
+        match self {
+            Self::Round(by) => by,
+            Self::Straight(_) => 0,
+        }
+    }
+
+    fn straight(self) -> Option<f64> {
+        match self {
+            Self::Round(_) => None,
+            Self::Straight(on) => Some(on),
+        }
+    }
+}
+
+/// A place on the edge, and the way into the later object.
+type Place = (Coord<f64>, Coord<f64>);
 
 /// Needle points of one zigzag, and the length of edge that it holds, mm.
 pub struct Zigzag {
@@ -37,22 +71,46 @@ pub fn along(
         advance: numbers.guard_pitch_mm * pitch,
         reach: numbers.guard_reach_mm,
     };
-    // The ends of a stretch are known to a sample or so.
-    let wanted: Vec<Coord<f64>> = edge(junction, stretch, 1).iter().map(|(at, _)| *at).collect();
-    let holds = numbers.guard_hold_every_mm / 2.0;
+    // The ends of a stretch are known to a sample or so: what is sure to belong to it counts twice.
+    let own = [Beyond::Round(0); 2];
+    let wanted = [own, [Beyond::Round(1); 2]].map(|ends| beside(&edge(junction, stretch, ends)));
+    let wanted: Vec<Place> = wanted.concat();
     let mut best: Option<(usize, Vec<Zigzag>)> = None;
-    for beyond in BEYOND {
-        let edge = edge(junction, stretch, beyond);
-        for first_inward in [true, false] {
-            let (zigzags, crossings) = tried.sew(&edge, first_inward);
-            let near = |at: &&Coord<f64>| crossings.iter().any(|c| distance(*c, **at) <= holds);
-            let held = wanted.iter().filter(near).count();
-            if best.as_ref().is_none_or(|(most, _)| held > *most) {
-                best = Some((held, zigzags));
-            }
+    let ends = BEYOND.into_iter().flat_map(|a| BEYOND.map(|b| [a, b]));
+    for (ends, first_inward) in ends.flat_map(|ends| [(ends, true), (ends, false)]) {
+        let zigzags = tried.sew(&edge(junction, stretch, ends), first_inward);
+        let held = wanted.iter().filter(|at| is_held(**at, &zigzags, numbers)).count();
+        if best.as_ref().is_none_or(|(most, _)| held > *most) {
+            best = Some((held, zigzags));
+        }
+        if held == wanted.len() {
+            break;
         }
     }
     best.map_or_else(Vec::new, |(_, zigzags)| zigzags)
+}
+
+/// Every place with the way in square to the edge before it and after it, and those halfway between: near
+/// a corner neither is what its own says.
+fn beside(places: &[Place]) -> Vec<Place> {
+    let pieces = places.windows(2).filter(|pair| pair[0].0 != pair[1].0);
+    let three = pieces.flat_map(|pair| {
+        let [(a, inward), (b, _)] = [pair[0], pair[1]];
+        let left = left_of(unit(b - a));
+        let square = if dot(left, inward) < 0.0 { left * -1.0 } else { left };
+        [a, (a + b) / 2.0, b].map(|at| (at, square))
+    });
+    three.collect()
+}
+
+/// Does a stitch that reaches far enough to both sides cross the edge near enough?
+fn is_held((at, inward): Place, zigzags: &[Zigzag], numbers: &Numbers) -> bool {
+    let (reach, near) = (numbers.guard_hold_mm, numbers.guard_hold_every_mm / 2.0);
+    zigzags.iter().flat_map(|zigzag| zigzag.needles.windows(2)).any(|stitch| {
+        let [a, b] = [stitch[0], stitch[1]].map(|needle| dot(needle - at, inward));
+        let crossing = stitch[0] + (stitch[1] - stitch[0]) * (a / (a - b));
+        a.min(b) <= -reach && a.max(b) >= reach && distance(crossing, at) <= near
+    })
 }
 
 /// What all zigzags along a stretch have in common.
@@ -65,12 +123,8 @@ struct Tried<'a> {
 }
 
 impl Tried<'_> {
-    /// The zigzags, and where their stitches cross the edge.
-    fn sew(
-        &self,
-        edge: &[(Coord<f64>, Coord<f64>)],
-        first_inward: bool,
-    ) -> (Vec<Zigzag>, Vec<Coord<f64>>) {
+    fn sew(&self, edge: &[Place], first_inward: bool) -> Vec<Zigzag> {
+        // Places on the edge, each with its needle point.
         let mut pieces: Vec<Vec<(Coord<f64>, Coord<f64>)>> = vec![Vec::new()];
         for (k, (at, inward)) in stations(edge, self.advance).into_iter().enumerate() {
             let side = if k.is_multiple_of(2) == first_inward { inward } else { inward * -1.0 };
@@ -85,45 +139,46 @@ impl Tried<'_> {
             }
         }
         pieces.retain(|piece| piece.len() >= 3);
-        let crossings = pieces
-            .iter()
-            .flat_map(|piece| piece.windows(2).map(|pair| (pair[0].0 + pair[1].0) / 2.0))
-            .collect();
         let zigzag = |piece: Vec<(Coord<f64>, Coord<f64>)>| Zigzag {
             length: (piece.len() - 1) as f64 * self.advance,
             needles: piece.into_iter().map(|(_, needle)| needle).collect(),
         };
-        (pieces.into_iter().map(zigzag).collect(), crossings)
+        pieces.into_iter().map(zigzag).collect()
     }
 }
 
-/// Points and inward normals of the edge, a little longer at each end where there is room.
-fn edge(
-    junction: &Junction,
-    stretch: &UnguardedStretch,
-    beyond: usize,
-) -> Vec<(Coord<f64>, Coord<f64>)> {
+/// The edge along a stretch, a little longer at each end where there is room.
+fn edge(junction: &Junction, stretch: &UnguardedStretch, ends: [Beyond; 2]) -> Vec<Place> {
     let count = junction.samples.len();
     let mut range = stretch.samples.clone();
-    if junction.closed {
-        if range.len() < count {
-            range = range.start + count - beyond..range.end + count + beyond;
-        } else {
-            range.end += 1;
-        }
+    let [before, after] = ends.map(Beyond::samples);
+    let goes_round = junction.closed && range.len() >= count;
+    if goes_round {
+        range.end += 1;
+    } else if junction.closed {
+        range = range.start + count - before..range.end + count + after;
     } else {
-        range = range.start.saturating_sub(beyond)..(range.end + beyond).min(count);
+        range = range.start.saturating_sub(before)..(range.end + after).min(count);
     }
-    range
+    let mut places: Vec<Place> = range
         .map(|i| {
             let sample = &junction.samples[i % count];
             (sample.at, sample.inward)
         })
-        .collect()
+        .collect();
+    let [first, last] = ends.map(|end| end.straight().filter(|_| !goes_round));
+    let further = |end: Place, inner: Place, on: f64| (end.0 + unit(end.0 - inner.0) * on, end.1);
+    if let (Some(on), [.., inner, end]) = (last, &places[..]) {
+        places.push(further(*end, *inner, on));
+    }
+    if let (Some(on), [end, inner, ..]) = (first, &places[..]) {
+        places.insert(0, further(*end, *inner, on));
+    }
+    places
 }
 
 /// Positions along the edge about `advance` mm apart, both ends included, with smoothed normals.
-fn stations(edge: &[(Coord<f64>, Coord<f64>)], advance: f64) -> Vec<(Coord<f64>, Coord<f64>)> {
+fn stations(edge: &[Place], advance: f64) -> Vec<Place> {
     let mut along = vec![0.0];
     for pair in edge.windows(2) {
         along.push(along[along.len() - 1] + distance(pair[0].0, pair[1].0));
