@@ -71,6 +71,8 @@ pub struct Around<'s, 'a> {
 pub struct BandStyle {
     /// The band is deeper by this much where stitches run along the edge and there is room, mm.
     pub deeper: f64,
+    /// And by this much where they end there, mm: between two of them the edge lies further back.
+    pub ends: f64,
     /// It begins this much further back inside the object, mm: the ends of rows that meet an edge
     /// at a flat angle leave notches.
     pub back: f64,
@@ -316,8 +318,10 @@ fn quads<'a>(
         let (a, b) = (&samples[i], &samples[k]);
         let depth = |k: usize| {
             let (sample, wanted) = (&samples[k], demand.lack.wanted[k]?);
-            let along = sample.under_meeting != Meeting::PullEnd && demand.lack.short[k];
-            Some(if along { (wanted + style.deeper).min(sample.room.max(wanted)) } else { wanted })
+            let along = sample.under_meeting != Meeting::PullEnd;
+            let deeper = if along { style.deeper } else { style.ends };
+            let deeper = if demand.lack.short[k] { deeper } else { 0.0 };
+            Some((wanted + deeper).min(sample.room.max(wanted)))
         };
         let (from, to) = (depth(i)?, depth(k)?);
         let step = b.at - a.at;
