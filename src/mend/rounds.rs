@@ -12,7 +12,7 @@ use crate::passes::{self, Left};
 use crate::prove::{Prover, Verdict, Violation, same};
 use crate::report::{Change, Undone};
 use crate::settings::{PassName, Settings};
-use crate::survey::{Finding, Kind};
+use crate::survey::{Finding, Kind, Severity};
 use crate::tape::{self, Salvage};
 
 /// Times that what fails is taken back and the rest planned anew; after that all is taken back.
@@ -213,19 +213,26 @@ fn record(changes: &mut Vec<Change>, change: Change) {
 }
 
 /// Repairs until a tape stands that the proof finds nothing against and in which a further run
-/// would change nothing. What was taken back may be borne by what stands in the end: it is tried
-/// again there, since a further run would.
+/// would change nothing. Where faults are left all is done with the second choices too, and the better
+/// of the two stands. What was taken back may be borne by what stands in the end: it is tried again
+/// there, since a further run would.
 pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
     let mut prover = Prover::new(before.judged(), settings);
-    let mut best = attempt(before, None, &mut prover, settings);
+    let ways = [false, true].map(|second_choices| Settings { second_choices, ..settings.clone() });
+    let mut best = attempt(before, None, &mut prover, &ways[0]);
+    if best.faults(before) > 0 {
+        let second = attempt(before, None, &mut prover, &ways[1]);
+        if second.faults(before) < best.faults(before) {
+            best = Attempt { rounds: best.rounds + second.rounds, ..second };
+        }
+    }
     for _ in 0..RETRIES {
-        if best.end.built.is_none() || best.undone.is_empty() {
+        if best.end.built.is_none() || best.undone.is_empty() && best.faults(before) == 0 {
             break;
         }
-        let again = attempt(before, Some(&best.end), &mut prover, settings);
-        if again.bytes().is_none() || again.bytes() == best.bytes() {
-            break;
-        }
+        let mut again = ways.iter().map(|way| attempt(before, Some(&best.end), &mut prover, way));
+        let differs = |a: &Attempt| a.bytes().is_some() && a.bytes() != best.bytes();
+        let Some(again) = again.find(differs) else { break };
         best = Attempt { rounds: best.rounds + again.rounds, ..again };
     }
     best.settled()
@@ -243,6 +250,14 @@ struct Attempt {
 impl Attempt {
     fn bytes(&self) -> Option<&[u8]> {
         Some(&self.end.built.as_ref()?.bytes)
+    }
+
+    /// Faults left that a pass is for.
+    fn faults(&self, before: &Analysis) -> usize {
+        let built = self.end.built.as_ref();
+        let found = built.map_or(&before.findings, |built| &built.analysis.findings);
+        let is_left = |f: &&Finding| f.severity == Severity::Fault && concerned(f).is_some();
+        found.iter().filter(is_left).count()
     }
 
     fn settled(self) -> Settled {

@@ -49,11 +49,7 @@ pub fn joined<K: Copy + PartialEq>(kinds: &BTreeMap<usize, K>, width: usize) -> 
 }
 
 /// Cells that follow each other with gaps of about `gap` cells at most, whatever their regions.
-pub fn lines(
-    cells: impl Iterator<Item = usize>,
-    width: usize,
-    gap: usize,
-) -> Vec<BTreeSet<usize>> {
+pub fn lines(cells: impl Iterator<Item = usize>, width: usize, gap: usize) -> Vec<BTreeSet<usize>> {
     // Squares as wide as the gap; a cell claims all that half a gap around it reaches.
     let half = gap / 2;
     let columns = (width + gap) / gap + 1;

@@ -43,9 +43,6 @@ const SPUR_MM: f64 = 0.1;
 /// Ends of rows that meet an edge at a flat angle leave notches this deep, mm (J).
 const NOTCH_MM: f64 = 0.6;
 
-/// Between two row ends the edge of a fill lies back by up to this much, mm (J).
-const ENDS_MM: f64 = 0.1;
-
 /// Covers further away than this have nothing to hide, mm.
 const REACH_MM: f64 = 4.0;
 
@@ -162,7 +159,8 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
     match object.fill().filter(|_| is_new(object)) {
         Some(fill) => {
             // The last row may lie up to a pitch inside an outline that runs along it.
-            let style = BandStyle { deeper: fill.row_pitch, ends: ENDS_MM, back: NOTCH_MM };
+            let style =
+                BandStyle { deeper: fill.row_pitch, ends: ends_mm(settings), back: NOTCH_MM };
             let target = Target::new(object, open, &around, style);
             let junctions: Vec<Junction> = open.iter().map(|d| d.junction.clone()).collect();
             let covers = Covers::of(object.id, objects, &junctions);
@@ -170,7 +168,7 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
             laid_anew(object, fill.angle, area, &covers, &settings.profile.numbers).ok()
         }
         None => {
-            let ends = if object.fill().is_some() { ENDS_MM } else { 0.0 };
+            let ends = if object.fill().is_some() { ends_mm(settings) } else { 0.0 };
             let style = BandStyle { deeper: steps_mm(object), ends, back: 0.0 };
             let target = Target::new(object, open, &around, style);
             extend::extend(object, &target, settings)
@@ -185,6 +183,13 @@ fn others(objects: &Objects, position: usize) -> Vec<&Footprint> {
     all.filter(|(k, object)| *k != position && reaches(own, object))
         .map(|(_, o)| &o.footprint)
         .collect()
+}
+
+/// How far the edge of a fill lies back between two row ends, mm.
+fn ends_mm(settings: &Settings) -> f64 {
+    /// Mostly (J); the deeper band may want more room than there is.
+    const BACK_MM: f64 = 0.1;
+    if settings.second_choices { 0.0 } else { BACK_MM }
 }
 
 /// How far inside an edge along them the last rows or crossings may lie, mm: rows joined in a V

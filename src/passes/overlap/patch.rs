@@ -60,7 +60,7 @@ pub fn patch(
     let area_alone = MultiPolygon(vec![area.clone()]);
     let lapped = engine::intersection(&engine::offset(&area_alone, LAP_MM), &target.whole);
     let lapped = engine::union_all(&[&target.under_covers(&lapped), &area_alone]);
-    let ends = row_ends(&lapped, fill, top, edits);
+    let ends = row_ends(&lapped, fill, top, edits, settings.second_choices);
     let style = style(fill, &ends, &settings.profile.numbers);
     let row = |k: usize| {
         let (a, b) = *fill.rows.get(k)?;
@@ -131,12 +131,14 @@ fn beyond(
 }
 
 /// Row ends near an area, those of inner rows first: the object's own start and end stay where
-/// they are.
+/// they are. If so asked, those last as well that leave a row alone before the section or after it: it
+/// could pass for a way.
 fn row_ends(
     area: &MultiPolygon<f64>,
     fill: &Fill,
     top: &[Needle],
     edits: &Edits,
+    never_alone: bool,
 ) -> Vec<(usize, Coord<f64>)> {
     let locator = Locator::new(area);
     let Some(bounds) = area.bounding_rect() else { return Vec::new() };
@@ -151,7 +153,10 @@ fn row_ends(
             }
             let off = if locator.contains(at) { 0.0 } else { locator.distance_to_edge(at) };
             if off <= NEAR_MM {
-                found.push((k == 0 || k + 1 == count, off, index, at));
+                let leaves_one =
+                    k == 1 && index == first as usize || k + 2 == count && index == last as usize;
+                let outer = k == 0 || k + 1 == count || never_alone && leaves_one;
+                found.push((outer, off, index, at));
             }
         }
     }
