@@ -12,6 +12,7 @@ use super::zigzag::between_rails;
 use crate::design::Pt;
 use crate::garment::Numbers;
 use crate::geometry::polyline::{distance, length, nearest, nearest_on_segment};
+use crate::geometry::vector::dot;
 use crate::objects::Label;
 
 /// Underlay of an open column stays this far (mm) from its ends, so that nothing shows; in a short
@@ -31,6 +32,9 @@ const HYSTERESIS: f64 = 0.1;
 const DOT_STITCH: f64 = 1.1;
 /// The stitch from one edge to the other is at least this long, mm: the shortest on the machine.
 const TURN: f64 = 0.5;
+/// An edge whose end is bare for so much longer than that of the other, mm (J), ends in the sharp corner
+/// of a slanted column.
+const BLUNTER: f64 = 0.5;
 /// A path this near to an edge run, mm (J), is on it; the shortest stitch that holds an edge, mm (J); and
 /// edges so short, mm, that such a stitch is a tenth of them and more.
 const BESIDE: f64 = 0.3;
@@ -164,13 +168,40 @@ impl<'a> ColumnUnder<'a> {
             path.go(Label::EdgeRun, ends.map(|(rail, i)| self.beside(rail, i)));
             return;
         }
-        let lines: [Vec<Coord<f64>>; 2] =
+        let mut lines: [Vec<Coord<f64>>; 2] =
             [along(first_rail, (from, to)).collect(), along(1 - first_rail, back).collect()];
         if (self.lo..=self.hi).all(|i| self.parts(i)) {
+            if !self.column.closed {
+                self.make_room_to_turn(&mut lines, first_rail, to);
+            }
             lines.into_iter().for_each(|line| self.lay_whole(path, line));
         } else {
             // The runs meet in the middle: one line there and back.
             self.lay(path, Label::EdgeRun, lines.concat().into_iter(), self.n.edge_run_stitch_mm);
+        }
+    }
+
+    /// Ends the first run sooner where the stitch across to the second would be too short, if the second
+    /// begins further from the end of its edge: slanted columns have one sharp corner and one blunt one.
+    fn make_room_to_turn(&self, lines: &mut [Vec<Coord<f64>>; 2], first_rail: usize, to: usize) {
+        let [first, second] = lines;
+        let end = if to == self.hi { self.column.len() - 1 } else { 0 };
+        let bare = |rail: usize, at: Coord<f64>| {
+            let along = self.column.rail_along(rail, to)?;
+            Some(dot(self.column.rails[rail][end] - at, along).abs())
+        };
+        let Some(&start) = second.first() else { return };
+        let (Some(own), Some(other)) =
+            (first.last().and_then(|at| bare(first_rail, *at)), bare(1 - first_rail, start))
+        else {
+            return;
+        };
+        if other < own + BLUNTER {
+            return;
+        }
+        let too_near = |at: &Coord<f64>| Pt::from_mm(*at).distance(Pt::from_mm(start)) < TURN;
+        while first.len() > 2 && first.last().is_some_and(too_near) {
+            first.pop();
         }
     }
 
