@@ -170,13 +170,17 @@ impl<'a> ColumnUnder<'a> {
         }
         let mut lines: [Vec<Coord<f64>>; 2] =
             [along(first_rail, (from, to)).collect(), along(1 - first_rail, back).collect()];
-        if (self.lo..=self.hi).all(|i| self.parts(i)) {
+        let apart = match self.column.closed {
+            true => (self.lo..=self.hi).all(|i| self.parts(i)),
+            false => self.parts(to),
+        };
+        if apart {
             if !self.column.closed {
                 self.make_room_to_turn(&mut lines, first_rail, to);
             }
             lines.into_iter().for_each(|line| self.lay_whole(path, line));
         } else {
-            // The runs meet in the middle: one line there and back.
+            // The runs meet in the middle where they turn: one line there and back.
             self.lay(path, Label::EdgeRun, lines.concat().into_iter(), self.n.edge_run_stitch_mm);
         }
     }
