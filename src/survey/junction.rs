@@ -8,6 +8,7 @@ use rstar::{AABB, RTree};
 
 use super::direction::Directions;
 use super::edge::{EdgePoint, SAMPLE_MM, sample_rings};
+use crate::geometry::boxes;
 use crate::geometry::locate::Locator;
 use crate::geometry::vector::{between_lines, distance, line_angle, unit};
 use crate::objects::{Class, Object, ObjectId, Objects, Shape};
@@ -77,6 +78,10 @@ const MEETING_DEG: f64 = 30.0;
 
 /// Breaks in a shared curve up to this length are bridged, mm (J).
 const BRIDGE_MM: f64 = 1.0;
+
+/// One row further back, mm (J), for so many samples, is no wider gap.
+const ROW_MM: f64 = 0.2;
+const ROW_SAMPLES: usize = 16;
 
 /// An overlap fades out within this distance beyond the end of a curve, mm (J).
 const FADE_MM: f64 = 1.0;
@@ -224,18 +229,13 @@ fn shared_curves(
     let margin = settings.profile.numbers.overlap_far_margin_mm;
     let gap_limit = settings.profile.numbers.overlap_gap_limit_mm;
     let Some(bounds) = under.object.footprint.bounding_rect() else { return Vec::new() };
-    let near = |at: Coord<f64>| {
-        at.x >= bounds.min().x - gap_limit
-            && at.x <= bounds.max().x + gap_limit
-            && at.y >= bounds.min().y - gap_limit
-            && at.y <= bounds.max().y + gap_limit
+    let near = |at: Coord<f64>| boxes::near(bounds, Rect::new(at, at), gap_limit + ROW_MM);
+    let overlap = |p: &EdgePoint, gap: f64| {
+        let overlap = near(p.at).then(|| overlap_at(under.locator, p, gap)).flatten();
+        overlap.filter(|_| !is_hidden(p.at, above, margin))
     };
-    let overlaps: Vec<Option<f64>> = ring
-        .iter()
-        .map(|p| near(p.at).then(|| overlap_at(under.locator, p, gap_limit)).flatten())
-        .zip(ring)
-        .map(|(overlap, p)| overlap.filter(|_| !is_hidden(p.at, above, margin)))
-        .collect();
+    let mut overlaps: Vec<Option<f64>> = ring.iter().map(|p| overlap(p, gap_limit)).collect();
+    bridge(&mut overlaps, |i| overlap(&ring[i], gap_limit + ROW_MM));
     stretches(&overlaps)
         .into_iter()
         .filter_map(|(range, closed)| {
@@ -327,6 +327,27 @@ fn stretches<T>(ring: &[Option<T>]) -> Vec<(std::ops::Range<usize>, bool)> {
     .into_iter()
     .filter(|(range, _)| !range.is_empty())
     .collect()
+}
+
+/// Fills short breaks between two stretches of a curve where all of it comes near enough by another
+/// measure: one row further back does not part the two.
+fn bridge(overlaps: &mut [Option<f64>], wider: impl Fn(usize) -> Option<f64>) {
+    let count = overlaps.len();
+    let Some(start) = overlaps.iter().position(Option::is_some) else { return };
+    let mut open: Vec<usize> = Vec::new();
+    for i in (start + 1..=start + count).map(|i| i % count) {
+        if overlaps[i].is_none() {
+            open.push(i);
+            continue;
+        }
+        if (1..=ROW_SAMPLES).contains(&open.len()) {
+            let found: Option<Vec<f64>> = open.iter().map(|k| wider(*k)).collect();
+            for (k, overlap) in open.iter().zip(found.unwrap_or_default()) {
+                overlaps[*k] = Some(overlap);
+            }
+        }
+        open.clear();
+    }
 }
 
 /// How far `under` reaches inward from a point on the edge of the later object, mm; negative for

@@ -68,6 +68,27 @@ fn gaps_up_to_the_limit_count_and_wider_ones_do_not() {
 }
 
 #[test]
+fn one_row_further_back_does_not_part_a_curve() {
+    // The middle 5 mm of the fill's top edge lie 0.55 mm from the bar, its sides 0.3 mm.
+    let notched = |depth: f64| {
+        let top = [(20.0, 10.0), (12.5, 10.0), (12.5, 10.0 - depth), (7.5, 10.0 - depth)];
+        let outline =
+            [(0.0, 0.0), (20.0, 0.0)].into_iter().chain(top).chain([(7.5, 10.0), (0.0, 10.0)]);
+        of(vec![
+            fill(1, 0, &outline.collect::<Vec<_>>(), 0.0, 0.2, 4.0),
+            bar(2, (0.0, 20.0), (10.3, 13.3), 0.4),
+        ])
+    };
+    let found = notched(0.25);
+    assert_eq!(found.len(), 1);
+    assert!((found[0].length - 20.0).abs() < 1.1, "{}", found[0].length);
+    let (low, _) = range(&found[0], |s| s.overlap);
+    assert!((low + 0.55).abs() < 0.03, "{low}");
+    // A notch of 1 mm is part of the design.
+    assert_eq!(notched(1.0).len(), 2);
+}
+
+#[test]
 fn order_decides_on_whose_edge_the_curve_lies() {
     let lower = || bar(1, (0.0, 20.0), (0.0, 3.0), 0.4);
     let upper = || bar(2, (0.0, 20.0), (2.5, 5.5), 0.4);

@@ -1,8 +1,11 @@
 use super::*;
+use geo::Coord;
+
 use crate::design::Link;
 use crate::fixtures::{circle, fill, objects, rect, ring, run, satin, settings, with_underlay};
 use crate::geometry::locate::Locator;
 use crate::geometry::polyline::{distance, length, resample};
+use crate::geometry::vector::{cross, dot};
 use crate::objects::{Class, Label, ObjectId, Part};
 use crate::passes::parts::Cut;
 use crate::settings::Seam;
@@ -292,6 +295,28 @@ fn a_run_begins_where_the_path_is_beside_the_edge() {
         .flat_map(|part| part.needles.iter().map(|needle| needle.at.mm()))
         .collect();
     assert!(distance(runs[0], runs[1]) >= 0.8, "{runs:?}");
+}
+
+/// Crossings at 33° off square to the edges: at each end one corner is sharp and one is blunt. A run
+/// turns short of an open end by up to a millimetre (common practice, no published source).
+#[test]
+fn in_a_slanted_column_the_run_reaches_into_the_sharp_corner() {
+    let line = |points: [(f64, f64); 2]| points.map(|(x, y)| (x + 30.0, y));
+    // 1.5 mm wide square to its edges, sewn from the top down.
+    let (left, right) = (line([(0.1, 15.1), (2.4, 11.6)]), line([(1.9, 15.1), (4.2, 11.6)]));
+    for sewn in [[left, right], [right, left]] {
+        let (_, outcome) = mended(satin(1, 0, &sewn[0], &sewn[1], 0.45));
+        let runs = under(&outcome.objects.items[0]);
+        let needles = runs.iter().flat_map(|part| &part.needles).map(|needle| needle.at.mm());
+        let along = |at: Coord<f64>| {
+            let (end, up) = (Coord { x: 34.2, y: 11.6 }, Coord { x: -0.549, y: 0.836 });
+            (dot(at - end, up), cross(up, at - end))
+        };
+        // Beside the right edge, nearer to it than the middle.
+        let beside = needles.map(along).filter(|(_, in_by)| (0.4..=0.7).contains(in_by));
+        let nearest = beside.map(|(up, _)| up).fold(f64::INFINITY, f64::min);
+        assert!(nearest <= 1.2, "{nearest}");
+    }
 }
 
 #[test]

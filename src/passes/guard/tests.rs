@@ -39,6 +39,31 @@ fn crossing_gets_a_zigzag_before_both() {
     assert!(crossings.len() >= 14, "{crossings:?}");
 }
 
+/// A place is held by a stitch that reaches half the allowance to either side of the edge and crosses it
+/// within half of 1.5 mm (numbers of the profile, J).
+#[test]
+fn a_crossing_is_held_up_to_the_corners_that_it_ends_in() {
+    for width in [7.3, 9.8, 12.1, 20.0] {
+        let ground = fill(1, 0, &rect(0.0, 0.0, width, 10.0), 0.0, 0.2, 4.0);
+        let rails = [12.0, 9.0].map(|y| [(-5.0, y), (width + 5.0, y)]);
+        let above = satin(2, 1, &rails[0], &rails[1], 0.4);
+        let outcome = guard(&objects(vec![ground, above]), &settings());
+        let needles: Vec<Coord<f64>> =
+            guards(&outcome.objects)[0].needles().map(|(_, needle)| needle.at.mm()).collect();
+        let crossings = needles.windows(2).filter_map(|stitch| {
+            let [a, b] = [stitch[0].y - 9.0, stitch[1].y - 9.0];
+            let at = stitch[0].x + (stitch[1].x - stitch[0].x) * a / (a - b);
+            (a.min(b) <= -0.45 && a.max(b) >= 0.45).then_some(at)
+        });
+        let crossings: Vec<f64> = crossings.collect();
+        let places = (0..).map(|k| 0.25 + 0.25 * f64::from(k)).take_while(|x| *x <= width - 0.25);
+        for place in places {
+            let near = crossings.iter().any(|at| (at - place).abs() <= 0.75);
+            assert!(near, "{place} of {width}: {crossings:?}");
+        }
+    }
+}
+
 #[test]
 fn guard_stays_under_cover_and_returns_to_the_start() {
     let before = top_border();

@@ -217,3 +217,37 @@ fn place(
     }
     None
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn beside_a_corner_places_look_square_to_both_legs() {
+        // Samples half a millimetre apart round a right angle; the ways in turn through the bisector.
+        let c = |x: f64, y: f64| Coord { x, y };
+        let aslant = unit(c(-1.0, -1.0));
+        let samples = [
+            (c(0.0, 1.25), c(-1.0, 0.0)),
+            (c(0.0, 0.75), c(-1.0, 0.0)),
+            (c(0.0, 0.25), aslant),
+            (c(0.25, 0.0), aslant),
+            (c(0.75, 0.0), c(0.0, -1.0)),
+        ];
+        let places = beside(&samples);
+        let looks = |at: Coord<f64>, way: Coord<f64>| {
+            places.iter().any(|(p, w)| distance(*p, at) < 1e-9 && distance(*w, way) < 1e-9)
+        };
+        assert!(looks(c(0.0, 0.25), c(-1.0, 0.0)), "last place of the first leg");
+        assert!(looks(c(0.25, 0.0), c(0.0, -1.0)), "first place of the second leg");
+        assert!(looks(c(0.0, 0.5), c(-1.0, 0.0)), "halfway between two samples");
+        // What holds by the bisector alone does not hold the leg: 0.4 mm to one side of it.
+        let numbers = &crate::fixtures::settings().profile.numbers;
+        let zigzag = |needles: [(f64, f64); 2]| {
+            [Zigzag { needles: needles.map(|(x, y)| c(x, y)).to_vec(), length: 1.0 }]
+        };
+        let first = (c(0.0, 0.25), c(-1.0, 0.0));
+        assert!(!is_held(first, &zigzag([(-0.4, -0.3), (0.5, 0.5)]), numbers));
+        assert!(is_held(first, &zigzag([(-0.6, -0.3), (0.6, 0.5)]), numbers));
+    }
+}
