@@ -76,7 +76,9 @@ pub fn along(
     let wanted = [own, [Beyond::Round(1); 2]].map(|ends| beside(&edge(junction, stretch, ends)));
     let wanted: Vec<Place> = wanted.concat();
     let mut best: Option<(usize, Vec<Zigzag>)> = None;
-    let ends = BEYOND.into_iter().flat_map(|a| BEYOND.map(|b| [a, b]));
+    // One that goes all round has no ends.
+    let tries = if goes_round(junction, stretch) { 1 } else { BEYOND.len() * BEYOND.len() };
+    let ends = BEYOND.into_iter().flat_map(|a| BEYOND.map(|b| [a, b])).take(tries);
     for (ends, first_inward) in ends.flat_map(|ends| [(ends, true), (ends, false)]) {
         let zigzags = tried.sew(&edge(junction, stretch, ends), first_inward);
         let held = wanted.iter().filter(|at| is_held(**at, &zigzags, numbers)).count();
@@ -106,7 +108,13 @@ fn beside(places: &[Place]) -> Vec<Place> {
 /// Does a stitch that reaches far enough to both sides cross the edge near enough?
 fn is_held((at, inward): Place, zigzags: &[Zigzag], numbers: &Numbers) -> bool {
     let (reach, near) = (numbers.guard_hold_mm, numbers.guard_hold_every_mm / 2.0);
-    zigzags.iter().flat_map(|zigzag| zigzag.needles.windows(2)).any(|stitch| {
+    let is_far = |stitch: &[Coord<f64>]| {
+        let (middle, half) = ((stitch[0] + stitch[1]) / 2.0, (stitch[1] - stitch[0]) / 2.0);
+        (middle.x - at.x).abs() > half.x.abs() + near
+            || (middle.y - at.y).abs() > half.y.abs() + near
+    };
+    let stitches = zigzags.iter().flat_map(|zigzag| zigzag.needles.windows(2));
+    stitches.filter(|stitch| !is_far(stitch)).any(|stitch| {
         let [a, b] = [stitch[0], stitch[1]].map(|needle| dot(needle - at, inward));
         let crossing = stitch[0] + (stitch[1] - stitch[0]) * (a / (a - b));
         a.min(b) <= -reach && a.max(b) >= reach && distance(crossing, at) <= near
@@ -147,12 +155,16 @@ impl Tried<'_> {
     }
 }
 
+fn goes_round(junction: &Junction, stretch: &UnguardedStretch) -> bool {
+    junction.closed && stretch.samples.len() >= junction.samples.len()
+}
+
 /// The edge along a stretch, a little longer at each end where there is room.
 fn edge(junction: &Junction, stretch: &UnguardedStretch, ends: [Beyond; 2]) -> Vec<Place> {
     let count = junction.samples.len();
     let mut range = stretch.samples.clone();
     let [before, after] = ends.map(Beyond::samples);
-    let goes_round = junction.closed && range.len() >= count;
+    let goes_round = goes_round(junction, stretch);
     if goes_round {
         range.end += 1;
     } else if junction.closed {
