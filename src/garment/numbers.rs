@@ -79,6 +79,7 @@ numbers! {
     order_outward_s: "s/mm", "Price of 1 mm that something lies nearer the centre than what was sewn before it, likewise";
     order_within_share: "share", "What both prices count for between objects of one element";
     order_return_s: "s", "Price of coming back to an element that was left unfinished";
+    order_trim_s: "s", "Price of a trim in an order: its time, and the tail and the lock that it leaves";
     order_change_s: "s", "Price of two objects following each other that did not before";
     order_stop_change_s: "s", "Price of two whole stops following each other that did not before";
     link_jump_max_mm: "mm", "Longest jump left untrimmed, under later cover";

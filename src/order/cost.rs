@@ -10,7 +10,7 @@
 //! | outward | pairs at one height: the later one lies nearer the centre | `order_outward_s` per mm | centre outward (C13): cloth pushed inward is trapped |
 //! | returns | visits to an element after the first | `order_return_s` | finish each element before moving on (C14) |
 //! | travel | way from each object to the next | machine speed, 12.1 mm a record | jumps take time |
-//! | trims | cuts inside a stop, those of new neighbours included | `trim_seconds` | time, locks and breaks |
+//! | trims | cuts inside a stop, those of new neighbours included | `order_trim_s` | time, tails, locks and breaks |
 //! | stops | colour changes | `stop_seconds` | time |
 //! | changes | objects that follow each other and did not before | `order_change_s`, for whole stops `order_stop_change_s` | operators know a file by its order |
 //!
@@ -227,7 +227,7 @@ impl<'a> Model<'a> {
         if a.stop != b.stop {
             cost.stops = self.numbers.stop_seconds;
         } else if !(kept && b.joined) {
-            cost.trims = self.numbers.trim_seconds;
+            cost.trims = self.numbers.order_trim_s;
         }
         if !kept {
             cost.changes = self.numbers.order_change_s;

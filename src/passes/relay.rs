@@ -7,7 +7,9 @@ use geo::{Coord, MultiPolygon};
 use super::parts::{Cut, SHORTEST, Under};
 use crate::design::Pt;
 use crate::garment::Numbers;
+use crate::geometry::engine;
 use crate::geometry::footprint::Footprint;
+use crate::geometry::polyline::distance;
 use crate::geometry::segments::SegmentGrid;
 use crate::objects::{Fill, Label, Needle, Object, ObjectId, Objects, Part, Shape};
 use crate::stitch::coverage::is_open;
@@ -22,8 +24,21 @@ const STAGGER: u32 = 4;
 /// A later object's edge this close (mm) counts as over a row end: the overlap pass will close it.
 const COVERED: f64 = 0.8;
 
-/// The fill over `area` with rows at `angle`: row pitch, stitch length and stagger are kept, free
-/// row ends reach a little further against the pull. Underlay is laid to match, guards are kept.
+/// How many stitches a row takes depends on its length too, since it ends in a short one: where the
+/// fill would not be as dense as it was, give or take this factor, …
+const AS_DENSE: f64 = 1.1;
+/// … its stitches are made longer or shorter by these factors in turn, …
+const LONGER: [f64; 2] = [1.125, 1.25];
+const SHORTER: [f64; 2] = [0.89, 0.8];
+/// … but neither shorter nor longer than is usual, mm (Printwear Feb 2016 p. 63: "minimum about 3",
+/// "maximum about 5").
+const USUAL: [f64; 2] = [3.0, 5.0];
+/// Shorter steps (mm) lead along the edge from one row to the next.
+const STEP: f64 = 0.8;
+
+/// The fill over `area` with rows at `angle`: row pitch and stagger are kept, and the stitch length
+/// if that takes no more stitches than it did; free row ends reach a little further against the pull.
+/// Underlay is laid to match, guards are kept.
 ///
 /// # Errors
 /// Why it cannot be done, in words.
@@ -39,11 +54,13 @@ pub fn laid_anew(
     let cut = Cut::of(object).ok_or(none)?;
     let (first, last) = (cut.first_top().ok_or(none)?, cut.last_top().ok_or(none)?);
     let entry = cut.entry().ok_or(none)?;
-    let style = row_style(old, angle, n);
     let by = (n.fill_pull_total_mm / 2.0).min(n.fill_pull_end_max_mm);
     let pull = |at: Coord<f64>, _| if covers.reach(at) { 0.0 } else { by };
-    let rows = tatami(&area, &style, first.at.mm(), last.at.mm(), pull)
-        .map_err(|_| "its area falls into pieces that hidden travel cannot join")?;
+    let ends = (first.at.mm(), last.at.mm());
+    let (rows, style) = as_dense(object, row_style(old, angle, n), &area, |style| {
+        tatami(&area, style, ends.0, ends.1, pull)
+            .map_err(|_| "its area falls into pieces that hidden travel cannot join")
+    })?;
     let (top, rows) = rounded(&rows, first, last);
 
     let router = Router::new(&area);
@@ -67,6 +84,40 @@ pub fn laid_anew(
         rows,
     });
     Ok(Object { parts, shape, footprint: area.into(), ..object.clone() })
+}
+
+/// Rows with stitches of such a length that they are as many as the object has now.
+fn as_dense<E>(
+    object: &Object,
+    style: FillStyle,
+    area: &MultiPolygon<f64>,
+    rows: impl Fn(&FillStyle) -> Result<Tatami, E>,
+) -> Result<(Tatami, FillStyle), E> {
+    let density = |needles: &[Coord<f64>], area| {
+        let stitches = needles.windows(2).filter(|two| distance(two[0], two[1]) >= STEP);
+        stitches.count() as f64 / engine::area(area)
+    };
+    let needles: Vec<Coord<f64>> = object.top().map(|needle| needle.at.mm()).collect();
+    let wanted = density(&needles, &object.footprint);
+    let sewn = |factor: f64| {
+        let (least, most) = (USUAL[0].min(style.stitch), USUAL[1].max(style.stitch));
+        let style = FillStyle { stitch: (style.stitch * factor).clamp(least, most), ..style };
+        let rows = rows(&style)?;
+        let ratio = density(&rows.needles, area) / wanted;
+        Ok((ratio.max(1.0 / ratio), ratio, rows, style))
+    };
+    let mut best = sewn(1.0)?;
+    for factor in if best.1 > 1.0 { LONGER } else { SHORTER } {
+        if best.0 <= AS_DENSE {
+            break;
+        }
+        let other = sewn(factor)?;
+        if other.0 < best.0 {
+            best = other;
+        }
+    }
+    let (_, _, rows, style) = best;
+    Ok((rows, style))
 }
 
 /// Were all of a fill's rows laid in this run? Then it may be laid again: nobody has seen it yet.

@@ -40,6 +40,13 @@ fn joined_letters() -> Objects {
     objects
 }
 
+/// Cuts cost no more than their time: order comes first.
+fn cheap_cuts() -> Settings {
+    let mut settings = fixtures::settings();
+    settings.profile.numbers.order_trim_s = settings.profile.numbers.trim_seconds;
+    settings
+}
+
 /// A crest of 30 mm in two colours above a tag line of one block.
 fn crest_over_tag(tag_stop: u32) -> Objects {
     let outer = fixtures::rect(-17.0, 13.0, 17.0, 47.0);
@@ -92,7 +99,7 @@ fn a_tag_line_in_the_last_stop_moves_inside_it() {
 #[test]
 fn cut_letters_are_tied_inside_themselves() {
     let objects = joined_letters();
-    let outcome = sequence(&objects, &fixtures::settings());
+    let outcome = sequence(&objects, &cheap_cuts());
     // both halves go outward; letters 2 to 5 keep their thread, travel and all
     assert_eq!(order_of(&outcome.objects), [2, 3, 4, 5, 1, 0]);
     let (sewn, cut) = (Link::Sewn, Link::Trim);
@@ -122,6 +129,15 @@ fn cut_letters_are_tied_inside_themselves() {
     assert_eq!(ties(1), (true, true));
     assert_eq!(ties(2), (true, false), "the thread begins here now");
     assert_eq!(ties(5), (false, false), "reached as before, and the thread ended here");
+}
+
+#[test]
+fn letters_that_hang_on_one_thread_are_not_cut_for_little() {
+    let objects = joined_letters();
+    let outcome = sequence(&objects, &fixtures::settings());
+    // the left half as it was sewn, rather than outward with two cuts more
+    assert_eq!(order_of(&outcome.objects), [2, 3, 4, 5, 0, 1]);
+    assert_eq!(trims(&outcome.objects), 1);
 }
 
 #[test]
@@ -280,6 +296,7 @@ proptest! {
     fn whatever_the_design(objects in random_design(), element_rule: bool) {
         let mut settings = fixtures::settings();
         settings.profile.numbers.order_gain_min_s = 2.0;
+        settings.profile.numbers.order_trim_s = 4.0; // as many times the gain as in the profile
         settings.stops = if element_rule { StopRule::Element } else { StopRule::Keep };
         let outcome = sequence(&objects, &settings);
         prop_assert!(outcome.left.is_empty(), "{:?}", outcome.left);

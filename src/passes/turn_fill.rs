@@ -173,6 +173,11 @@ fn change(old: &Object, new: &Object, objects: &Objects, settings: &Settings) ->
         parts.iter().flat_map(|p| &p.needles).filter_map(|n| n.origin).collect()
     });
     let kept = before.intersection(&after).count();
+    let stitch = |object: &Object| object.fill().map_or(0.0, |fill| fill.stitch);
+    let in_stitches = match (stitch(new) - stitch(old)).abs() > 0.05 {
+        true => format!(" in stitches of {:.1} mm, to be as many", stitch(new)),
+        false => String::new(),
+    };
     Change {
         id: format!("{}-{}", PassName::TurnFill.name(), old.id),
         pass: PassName::TurnFill,
@@ -184,9 +189,10 @@ fn change(old: &Object, new: &Object, objects: &Objects, settings: &Settings) ->
             between_lines(angle(old), UPRIGHT)
         ),
         after: format!(
-            "rows at {:.0}°, {:.0}° off horizontal; free row ends reach {:.2} mm further; {}",
+            "rows at {:.0}°, {:.0}° off horizontal{}; free row ends reach {:.2} mm further; {}",
             angle(new),
             between_lines(angle(new), 0.0),
+            in_stitches,
             (n.fill_pull_total_mm / 2.0).min(n.fill_pull_end_max_mm),
             match new.fill().is_some_and(|fill| is_open(fill.row_pitch, n)) {
                 true => "no underlay, which would show between them",

@@ -52,6 +52,24 @@ fn an_upright_fill_is_turned_to_eight_degrees() {
     assert_eq!(total, outcome.objects.stitch_count() as i64);
 }
 
+/// Rows of 9 mm end in a short stitch more often than those of 30 mm did: without longer stitches the
+/// fill would take a quarter more of them.
+#[test]
+fn short_rows_take_as_many_stitches_as_long_ones() {
+    let (before, outcome) = run_pass(vec![upright(&rect(0.0, 0.0, 9.0, 30.0))]);
+    let of_rows = |object: &Object| {
+        let top: Vec<_> = object.top().map(|needle| needle.at).collect();
+        top.windows(2).filter(|two| two[0].distance(two[1]) >= 0.8).count() as f64
+    };
+    let (old, new) = (&before.items[0], &outcome.objects.items[0]);
+    let ratio = of_rows(new) / of_rows(old);
+    assert!((0.9..=1.15).contains(&ratio), "{ratio}");
+    // Printwear Feb 2016 p. 63: standard 4, maximum about 5
+    let stitch = new.fill().unwrap().stitch;
+    assert!(stitch > 4.0 && stitch <= 5.0, "{stitch}");
+    assert!(outcome.changes[0].after.contains("to be as many"), "{:?}", outcome.changes);
+}
+
 #[test]
 fn it_begins_and_ends_where_it_did() {
     let (before, outcome) = run_pass(vec![upright(&circle((10.0, 10.0), 10.0, 96))]);

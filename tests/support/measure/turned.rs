@@ -97,12 +97,18 @@ fn now(trial: &Trial, piece: usize) -> Lines {
     Lines::new(all.filter(row).copied().collect())
 }
 
-/// How many lie before the first row: an edge run goes along the rows as well, but does not turn back.
+/// How many lie before the first row: an edge run goes along the rows as well, but does not turn back,
+/// and the legs of a guard's zigzag stand at some 40 degrees, where rows of 2 mm meet in a V of 7.
 fn before_rows(stitches: &[Stitch]) -> usize {
     const ROWS: usize = 20;
-    let back = |w: &&[Stitch]| dot(w[0].axis(), w[1].axis()) < 0.0;
+    const V: f64 = 15.0;
+    let back = |w: &&[Stitch]| {
+        let (a, b) = (w[0].axis(), w[1].axis());
+        dot(a, b) < 0.0 && axis_angle(a, b) <= V
+    };
     let turns = |w: &[Stitch]| w.windows(2).filter(back).count() >= 3;
-    stitches.windows(ROWS).position(turns).unwrap_or(0)
+    let first = stitches.windows(ROWS).position(turns).unwrap_or(0);
+    first + stitches[first..].windows(2).position(|w| back(&w)).unwrap_or(0)
 }
 
 /// Thread covers a cell, or rows one pitch apart do between them.
