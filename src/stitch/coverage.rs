@@ -298,10 +298,11 @@ fn wide_enough_for_band(object: &Object) -> bool {
 /// Does an object reach well to both sides of a vertical line? A column that stands on it does not
 /// cross it.
 fn reaches_over(object: &Object, x: f64) -> bool {
+    let far = ASTRIDE - ROUNDING;
     object
         .footprint
         .bounding_rect()
-        .is_some_and(|bounds| bounds.min().x < x - ASTRIDE && bounds.max().x > x + ASTRIDE)
+        .is_some_and(|bounds| bounds.min().x <= x - far && bounds.max().x >= x + far)
 }
 
 /// Straight stitches of the leading parts of an object whose labels all `count`; what is sewn after a

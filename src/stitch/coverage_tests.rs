@@ -123,6 +123,8 @@ fn only_what_crosses_the_seam_wants_support_there() {
     assert_eq!(seam(column(3.0)), Some(0.0));
     let aside = satin(1, 0, &[(0.0, 3.0), (9.0, 3.0)], &[(0.0, 0.0), (9.0, 0.0)], 0.4);
     assert_eq!(seam(aside), None);
+    let astride = satin(1, 0, &[(8.0, 3.0), (12.0, 3.0)], &[(8.0, 0.0), (12.0, 0.0)], 0.4);
+    assert_eq!(seam(astride), Some(0.0), "2.0 mm to either side are far enough");
     assert_eq!(seam(column(0.8)), None, "too narrow for a zigzag");
     let zigzag = |low: f64, high: f64| -> Vec<(f64, f64)> {
         (10..=30).map(|k| (f64::from(k) / 2.0, if k % 2 == 0 { low } else { high })).collect()
