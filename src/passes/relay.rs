@@ -25,11 +25,12 @@ const STAGGER: u32 = 4;
 const COVERED: f64 = 0.8;
 
 /// How many stitches a row takes depends on its length too, since it ends in a short one: where the
-/// fill would not be as dense as it was, give or take this factor, …
-const AS_DENSE: f64 = 1.1;
+/// fill would not be as dense as it was, within these shares (row ends that reach further thin it a
+/// little), …
+const AS_DENSE: [f64; 2] = [0.97, 1.1];
 /// … its stitches are made longer or shorter by these factors in turn, …
-const LONGER: [f64; 2] = [1.125, 1.25];
-const SHORTER: [f64; 2] = [0.89, 0.8];
+const LONGER: [f64; 3] = [1.07, 1.15, 1.25];
+const SHORTER: [f64; 3] = [0.94, 0.87, 0.8];
 /// … but neither shorter nor longer than is usual, mm (Printwear Feb 2016 p. 63: "minimum about 3",
 /// "maximum about 5").
 const USUAL: [f64; 2] = [3.0, 5.0];
@@ -108,7 +109,7 @@ fn as_dense<E>(
     };
     let mut best = sewn(1.0)?;
     for factor in if best.1 > 1.0 { LONGER } else { SHORTER } {
-        if best.0 <= AS_DENSE {
+        if (AS_DENSE[0]..=AS_DENSE[1]).contains(&best.1) {
             break;
         }
         let other = sewn(factor)?;
