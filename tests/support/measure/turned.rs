@@ -97,18 +97,15 @@ fn now(trial: &Trial, piece: usize) -> Lines {
     Lines::new(all.filter(row).copied().collect())
 }
 
-/// How many lie before the first row: an edge run goes along the rows as well, but does not turn back,
-/// and the legs of a guard's zigzag stand at some 40 degrees, where rows of 2 mm meet in a V of 7.
+/// How many lie before the first row: an edge run goes along the rows as well, but does not turn back
+/// again and again, and the legs of a guard's zigzag stand at some 40 degrees, where rows of 2 mm meet
+/// in a V of 7.
 fn before_rows(stitches: &[Stitch]) -> usize {
-    const ROWS: usize = 20;
     const V: f64 = 15.0;
-    let back = |w: &&[Stitch]| {
-        let (a, b) = (w[0].axis(), w[1].axis());
-        dot(a, b) < 0.0 && axis_angle(a, b) <= V
-    };
-    let turns = |w: &[Stitch]| w.windows(2).filter(back).count() >= 3;
-    let first = stitches.windows(ROWS).position(turns).unwrap_or(0);
-    first + stitches[first..].windows(2).position(|w| back(&w)).unwrap_or(0)
+    let axes = |w: &[Stitch]| (w[0].axis(), w[1].axis());
+    let back = stitches.windows(2).map(axes).enumerate().filter(|(_, (a, b))| dot(*a, *b) < 0.0);
+    let turns: Vec<(usize, bool)> = back.map(|(k, (a, b))| (k, axis_angle(a, b) <= V)).collect();
+    turns.windows(3).find(|w| w.iter().all(|(_, v)| *v)).map_or(0, |w| w[0].0)
 }
 
 /// Thread covers a cell, or rows one pitch apart do between them.
