@@ -100,24 +100,25 @@ fn as_dense<E>(
     };
     let needles: Vec<Coord<f64>> = object.top().map(|needle| needle.at.mm()).collect();
     let wanted = density(&needles, &object.footprint);
-    let sewn = |factor: f64| {
-        let (least, most) = (USUAL[0].min(style.stitch), USUAL[1].max(style.stitch));
-        let style = FillStyle { stitch: (style.stitch * factor).clamp(least, most), ..style };
+    let sewn = |stitch: f64| {
+        let style = FillStyle { stitch, ..style };
         let rows = rows(&style)?;
-        let ratio = density(&rows.needles, area) / wanted;
-        Ok((ratio.max(1.0 / ratio), ratio, rows, style))
+        Ok((density(&rows.needles, area) / wanted, rows, style))
     };
-    let mut best = sewn(1.0)?;
-    for factor in if best.1 > 1.0 { LONGER } else { SHORTER } {
-        if (AS_DENSE[0]..=AS_DENSE[1]).contains(&best.1) {
+    let off = |ratio: f64| ratio.max(1.0 / ratio);
+    let (least, most) = (USUAL[0].min(style.stitch), USUAL[1].max(style.stitch));
+    let mut best = sewn(style.stitch)?;
+    for factor in if best.0 > 1.0 { LONGER } else { SHORTER } {
+        let stitch = (style.stitch * factor).clamp(least, most);
+        if (AS_DENSE[0]..=AS_DENSE[1]).contains(&best.0) || stitch == best.2.stitch {
             break;
         }
-        let other = sewn(factor)?;
-        if other.0 < best.0 {
+        let other = sewn(stitch)?;
+        if off(other.0) < off(best.0) {
             best = other;
         }
     }
-    let (_, _, rows, style) = best;
+    let (_, rows, style) = best;
     Ok((rows, style))
 }
 
