@@ -4,6 +4,7 @@ mod analysis;
 mod faults;
 mod log;
 mod rounds;
+mod short;
 
 pub use analysis::Analysis;
 
@@ -39,6 +40,8 @@ pub enum MendError {
 pub fn mend(bytes: &[u8], settings: &Settings) -> Result<Outcome, MendError> {
     let (before, warnings) = analyse(bytes, settings)?;
     let mut settled = rounds::settle(&before, settings);
+    let short = short::of(&before, &settled, settings);
+    settled.left.extend(short);
     // An unchanged tape is the input byte for byte, unless a salvage dropped its damage.
     let out = settled.bytes.take().unwrap_or_else(|| tape::write(&before.tape));
     let log = log::write(bytes, &out, &before, &settled, warnings, settings);

@@ -110,24 +110,41 @@ impl<'a> Coverage<'a> {
     /// narrow for two runs, one in the middle serves. `place` is the object's place in the sewing
     /// order. `None` for objects without edges: runs, underlay, guards, unsure ones.
     pub fn edge_run_share(&self, object: &Object, place: usize) -> Option<f64> {
-        let probes = match &object.shape {
-            Shape::Satin(_) => satin_probes(&Column::of(object)?, self.numbers),
-            Shape::Fill(_) => fill_probes(&object.footprint, self.numbers),
-            Shape::Line | Shape::Unknown => return None,
+        let probes = probes(object, self.numbers);
+        let (probes, least) = match object.fill() {
+            Some(_) => (probes, SAMPLES_SHORT),
+            None => (without_chance(probes), SAMPLES_MIN),
         };
-        if probes.is_empty() {
-            return None;
+        let groups = self.groups(&probes, object, place);
+        let judged = groups.into_iter().filter(|(_, all)| *all >= least);
+        judged.map(|(beside, all)| share(beside, all)).min_by(f64::total_cmp)
+    }
+
+    /// For each edge of an object that may have underlay, wide stretches of it apart from narrow
+    /// ones: the share (0 to 1) that has underlay beside it, place by place with nothing pardoned,
+    /// and the length that was judged, mm.
+    pub fn edge_run_shares(&self, object: &Object, place: usize) -> Vec<(f64, f64)> {
+        if !can_have_underlay(object, self.numbers) {
+            return Vec::new();
         }
-        let grid = Beneath::new(self.under(object, place));
+        let groups = self.groups(&probes(object, self.numbers), object, place);
+        let measured = |(beside, all)| (beside as f64 / all as f64, all as f64 * STEP);
+        groups.into_iter().map(measured).collect()
+    }
+
+    /// How many probes of each group have underlay beside them, and how many there are.
+    fn groups(&self, probes: &[Probe], object: &Object, place: usize) -> Vec<(usize, usize)> {
+        if probes.is_empty() {
+            return Vec::new();
+        }
+        let beneath = Beneath::new(self.under(object, place));
         let mut groups: BTreeMap<usize, (usize, usize)> = BTreeMap::new();
-        for probe in &probes {
+        for probe in probes {
             let (beside, all) = groups.entry(probe.group).or_default();
-            *beside += usize::from(self.beside(probe, &grid, place));
+            *beside += usize::from(self.beside(probe, &beneath, place));
             *all += 1;
         }
-        let least = if object.fill().is_some() { SAMPLES_SHORT } else { SAMPLES_MIN };
-        let judged = groups.values().filter(|(_, all)| *all >= least);
-        judged.map(|(beside, all)| share(*beside, *all)).min_by(f64::total_cmp)
+        groups.into_values().collect()
     }
 
     /// The share, where it is so low that the edge run counts as missing. Objects that are held,
@@ -337,6 +354,14 @@ fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = 
     })
 }
 
+fn probes(object: &Object, n: &Numbers) -> Vec<Probe> {
+    match &object.shape {
+        Shape::Satin(_) => Column::of(object).map_or_else(Vec::new, |c| satin_probes(&c, n)),
+        Shape::Fill(_) => fill_probes(&object.footprint, n),
+        Shape::Line | Shape::Unknown => Vec::new(),
+    }
+}
+
 fn satin_probes(column: &Column, n: &Numbers) -> Vec<Probe> {
     let mut probes = Vec::new();
     for rail in 0..2 {
@@ -357,7 +382,7 @@ fn satin_probes(column: &Column, n: &Numbers) -> Vec<Probe> {
             }
         }
     }
-    without_chance(probes)
+    probes
 }
 
 /// Where a column is wide enough (or too narrow) for two runs at a few places only, that is

@@ -87,9 +87,9 @@ impl World {
         self.pieces.iter().position(|p| p.id == id).unwrap_or_else(|| panic!("no object {id}"))
     }
 
-    /// Stitches of the original by their ends, with the object that they belong to: all that is
-    /// sewn after the object before it, up to its own last stitch.
-    pub fn owners(&self) -> BTreeMap<Ends, Owner> {
+    /// Stitches of the original with the object that they belong to: all that is sewn after the
+    /// object before it, up to its own last stitch.
+    pub fn owners(&self) -> Owners {
         let mut order: Vec<usize> = (0..self.pieces.len()).collect();
         order.sort_by_key(|&k| self.pieces[k].last);
         let mut out = BTreeMap::new();
@@ -97,10 +97,20 @@ impl World {
             let k = order.partition_point(|&k| self.pieces[k].last < s.rank);
             if let Some(&piece) = order.get(k) {
                 let top = s.rank >= self.pieces[piece].first;
-                out.insert(ends(s.a, s.b), Owner { piece, top });
+                out.insert((s.stop, ends(s.a, s.b)), Owner { piece, top });
             }
         }
-        out
+        Owners(out)
+    }
+}
+
+/// Whose the stitches of the original are, by their thread and ends: stitches in two threads may lie
+/// in one place.
+pub struct Owners(BTreeMap<(usize, Ends), Owner>);
+
+impl Owners {
+    pub fn of(&self, s: &Stitch) -> Option<&Owner> {
+        self.0.get(&(s.stop, ends(s.a, s.b)))
     }
 }
 

@@ -13,12 +13,12 @@ pub mod seam;
 pub mod turned;
 pub mod visible;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use super::lines::{Lines, Stitch};
 use super::plane::{P, axis_angle, mean_axis, turn};
-use super::world::{Ends, Owner, Piece, Sewing, World, ends};
+use super::world::{Owners, Piece, Sewing, World, ends};
 
 /// What a measure says of one fault or rule.
 pub enum Judged {
@@ -86,8 +86,8 @@ impl Verdict {
 pub struct Trial<'a> {
     pub world: &'a World,
     pub out: Sewing,
-    /// Stitches of the original by their ends.
-    owners: BTreeMap<Ends, Owner>,
+    /// Whose the stitches of the original are.
+    owners: Owners,
     /// First and last penetration of each object's top stitching in the mended tape.
     spans: Vec<Option<(usize, usize)>>,
 }
@@ -102,9 +102,13 @@ impl<'a> Trial<'a> {
         let shown: Vec<Vec<Stitch>> = out.per_stop.iter().map(uncovered).collect();
         let owners = world.owners();
         let span = |k: usize| {
-            let own = |s: &&Stitch| owners.get(&ends(s.a, s.b)).is_none_or(|o| o.piece == k);
-            let all = shown.get(world.pieces[k].stop)?;
-            span(&world.pieces[k], all.iter().filter(own))
+            let piece = &world.pieces[k];
+            let all = shown.get(piece.stop)?;
+            let (low, high) = where_it_was(world, piece, all).unwrap_or((0, usize::MAX));
+            let own = |s: &&Stitch| {
+                (low..=high).contains(&s.rank) && owners.of(s).is_none_or(|o| o.piece == k)
+            };
+            span(piece, all.iter().filter(own))
         };
         let spans = (0..world.pieces.len()).map(span).collect();
         Self { world, out, owners, spans }
@@ -126,7 +130,7 @@ impl<'a> Trial<'a> {
         let all = self.out.stop(self.piece(piece).stop);
         let area = &self.piece(piece).area;
         let own = |s: &Stitch| {
-            self.owners.get(&ends(s.a, s.b)).is_none_or(|o| o.piece == piece)
+            self.owners.of(s).is_none_or(|o| o.piece == piece)
                 && [s.a, s.b].iter().all(|p| area.reaches(*p, ADDED))
         };
         let at = |rank: usize| all.partition_point(|s| s.rank < rank);
@@ -160,7 +164,7 @@ impl<'a> Trial<'a> {
     pub fn before(&self, piece: usize, start: usize) -> Vec<Stitch> {
         let all = self.out.stop(self.piece(piece).stop).iter();
         let beneath = |s: &&Stitch| {
-            let owner = self.owners.get(&ends(s.a, s.b));
+            let owner = self.owners.of(s);
             s.rank < start && owner.is_none_or(|o| o.piece == piece && !o.top)
         };
         all.filter(beneath).copied().collect()
@@ -174,7 +178,7 @@ impl<'a> Trial<'a> {
 
     /// Was this a stitch of another object in the original?
     pub fn others(&self, s: &Stitch, piece: usize) -> bool {
-        self.owners.get(&ends(s.a, s.b)).is_some_and(|o| o.piece != piece)
+        self.owners.of(s).is_some_and(|o| o.piece != piece)
     }
 
     /// Direction of a fill's rows as they are now.
@@ -237,6 +241,21 @@ const ADDED: f64 = 3.5;
 const STRAY: usize = 15;
 /// So many in a row are never a stray part of a neighbour, but may be a small section of a fill.
 const SECTION: usize = 40;
+
+/// First and last of the stitches that begin or end in a needle point of the object's top, if most of
+/// them still do: a column that was widened keeps one of its edges.
+fn where_it_was(world: &World, piece: &Piece, shown: &[Stitch]) -> Option<(usize, usize)> {
+    /// So many in a row are no chance.
+    const ROW: usize = 4;
+    let own = world.original.span(piece.first + 1, piece.last);
+    let points: BTreeSet<[i32; 2]> = own.flat_map(|s| ends(s.a, s.b)).collect();
+    let known = |s: &&Stitch| ends(s.a, s.b).iter().any(|p| points.contains(p));
+    let ranks: Vec<usize> = shown.iter().filter(known).map(|s| s.rank).collect();
+    let joined = |w: &&[usize]| w[ROW - 1] - w[0] < ROW;
+    let first = ranks.windows(ROW).find(joined)?[0];
+    let last = ranks.windows(ROW).rfind(joined)?[ROW - 1];
+    (2 * ranks.len() > piece.last - piece.first).then_some((first, last))
+}
 
 /// First and last of the top stitches that lie on the object; small clusters of them, which belong
 /// to a neighbour that is only half covered, are passed over.

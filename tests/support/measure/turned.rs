@@ -2,7 +2,6 @@
 
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{Area, P, axis_angle, dot};
-use super::super::world::ends;
 use super::visible::{RADIUS, on_thread};
 use super::{Failure, Judged, Trial, Verdict};
 
@@ -143,7 +142,7 @@ fn travel(trial: &Trial, piece: usize) -> Judged {
     let truth = trial.piece(piece);
     let span = trial.span(piece).unwrap_or(0..0);
     let all = trial.out.stop(truth.stop).iter();
-    let new = |s: &&Stitch| !trial.owners.contains_key(&ends(s.a, s.b));
+    let new = |s: &&Stitch| trial.owners.of(s).is_none();
     let own = all.filter(|s| span.contains(&s.rank)).filter(new);
     let leaves = |s: &&Stitch| {
         s.walk(CELL)

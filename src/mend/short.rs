@@ -1,0 +1,149 @@
+//! What the tape that goes out keeps short of the full measure although no pass would act on it again:
+//! stretches too short, breaks too small. Nothing is changed for it; the log says it.
+
+use std::collections::BTreeSet;
+
+use super::Analysis;
+use super::rounds::Settled;
+use crate::objects::ObjectId;
+use crate::passes::Left;
+use crate::prove::same;
+use crate::settings::{PassName, Settings};
+use crate::stitch::coverage::Coverage;
+use crate::survey::{self, Junction, Lack};
+
+/// Share of a curve along which the overlap is to be enough (J: one place in 50 is rounding).
+const OVERLAP_SHARE: f64 = 0.98;
+/// Share of an edge that is to have a run beside it, and of a crossing that is to be held (J: turns and
+/// links leave the rest).
+const HELD_SHARE: f64 = 0.95;
+/// Shorter edges are all ends, mm (J).
+const EDGE_MM: f64 = 1.5;
+/// Shorter meetings are points, mm (J).
+const MEETING_MM: f64 = 2.0;
+
+/// All that is short of the full measure, pass by pass in sewing order. What a finding or a pass has told
+/// is not told again.
+pub fn of(before: &Analysis, settled: &Settled, settings: &Settings) -> Vec<Left> {
+    let after = settled.after.as_ref().unwrap_or(before);
+    let found: Vec<Told> =
+        after.findings.iter().filter_map(|f| Some(Told { pass: f.pass?, objects: &f.objects })).collect();
+    let mut all = overlaps(after, settings);
+    all.extend(meetings(after, settings));
+    all.extend(edges(after, settings));
+    all.extend(crossings(after, settings));
+    let runs = |pass| settings.passes.contains(&pass) && settings.profile.passes.contains(&pass);
+    all.retain(|left| runs(left.pass) && !found.iter().any(|told| told.tells(left)));
+    if let Some(verdict) = &settled.verdict {
+        all.iter_mut().for_each(|left| same::rename(&mut left.objects, &verdict.names));
+    }
+    let left = settled.left.iter().map(|l| Told { pass: l.pass, objects: &l.objects });
+    let told: Vec<Told> = left.collect();
+    all.retain(|left| !told.iter().any(|told| told.tells(left)));
+    all
+}
+
+/// What is said already.
+struct Told<'a> {
+    pass: PassName,
+    objects: &'a [u32],
+}
+
+impl Told<'_> {
+    fn tells(&self, left: &Left) -> bool {
+        self.pass == left.pass && left.objects.iter().all(|object| self.objects.contains(object))
+    }
+}
+
+/// Edges that reach too little under the next in stretches too short to act on.
+fn overlaps(after: &Analysis, settings: &Settings) -> Vec<Left> {
+    let enough = settings.profile.numbers.overlap_act_below_mm;
+    let left = |(junction, lack): (&Junction, Lack)| {
+        let judged = junction.samples.iter().zip(&lack.wanted).filter(|(_, wanted)| wanted.is_some());
+        let reach: Vec<f64> = judged.map(|(sample, _)| sample.overlap).collect();
+        let step = junction.length / junction.samples.len().max(1) as f64;
+        let short: Vec<f64> = reach.iter().copied().filter(|o| *o < enough).collect();
+        let least = short.iter().copied().fold(f64::INFINITY, f64::min);
+        (short.len() as f64 > (1.0 - OVERLAP_SHARE) * reach.len() as f64).then(|| Left {
+            pass: PassName::Overlap,
+            objects: vec![junction.under.0, junction.over.0],
+            reason: format!(
+                "{:.1} of {:.1} mm of its edge keep less than {enough:.1} mm of overlap (least \
+                 {least:.1}): each stretch is shorter than what is widened",
+                short.len() as f64 * step,
+                junction.length,
+            ),
+        })
+    };
+    let lacks = survey::lacks(&after.junctions, settings);
+    after.junctions.iter().zip(lacks).filter_map(left).collect()
+}
+
+/// Pairs that meet too briefly to count as a junction.
+fn meetings(after: &Analysis, settings: &Settings) -> Vec<Left> {
+    let known: BTreeSet<(ObjectId, ObjectId)> =
+        after.junctions.iter().map(|j| (j.under, j.over)).collect();
+    let mut brief = settings.clone();
+    let numbers = &mut brief.profile.numbers;
+    let least = std::mem::replace(&mut numbers.junction_min_length_mm, MEETING_MM);
+    let enough = numbers.overlap_act_below_mm;
+    let junctions = survey::junctions_where(&after.objects, &brief, |under, over| {
+        over.hides && !known.contains(&(under.id, over.id))
+    });
+    let left = |junction: &Junction| {
+        let reach = junction.samples.iter().map(|s| s.overlap).sum::<f64>()
+            / junction.samples.len().max(1) as f64;
+        (reach < enough && !junction.closes_itself).then(|| Left {
+            pass: PassName::Overlap,
+            objects: vec![junction.under.0, junction.over.0],
+            reason: format!(
+                "reaches {reach:.1} mm under it along {:.1} mm only: a meeting shorter than {least:.1} \
+                 mm is left as it is",
+                junction.length
+            ),
+        })
+    };
+    junctions.iter().filter_map(left).collect()
+}
+
+/// Edges with breaks in the run beside them.
+fn edges(after: &Analysis, settings: &Settings) -> Vec<Left> {
+    let coverage = Coverage::new(&after.objects, &settings.profile.numbers);
+    let least = settings.profile.numbers.edge_run_act_below;
+    let mut all = Vec::new();
+    for (place, object) in after.objects.items.iter().enumerate() {
+        let shares = coverage.edge_run_shares(object, place).into_iter();
+        let judged = shares.filter(|(share, length)| *length >= EDGE_MM && *share < HELD_SHARE);
+        let Some((share, length)) = judged.min_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
+        all.push(Left {
+            pass: PassName::EdgeRun,
+            objects: vec![object.id.0],
+            reason: format!(
+                "underlay lies beside {:.0} % of {length:.1} mm of one edge: turns, ends and narrow \
+                 places leave the rest; it is laid anew below {:.0} % of a whole edge only",
+                share * 100.0,
+                least * 100.0
+            ),
+        });
+    }
+    all
+}
+
+/// Crossings of which a guard holds nearly all.
+fn crossings(after: &Analysis, settings: &Settings) -> Vec<Left> {
+    let (objects, junctions) = (&after.objects, &after.junctions);
+    let open = survey::unguarded_beyond(1.0 - HELD_SHARE, objects, settings, junctions);
+    let left = open.iter().filter(|stretch| stretch.can_guard).map(|stretch| {
+        let junction = &junctions[stretch.junction];
+        Left {
+            pass: PassName::Guard,
+            objects: vec![junction.under.0, junction.over.0],
+            reason: format!(
+                "a little more than one place in {:.0} of their crossing is held by nothing: the guard \
+                 turns and ends there",
+                1.0 / (1.0 - HELD_SHARE)
+            ),
+        }
+    });
+    left.collect()
+}
