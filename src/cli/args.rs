@@ -39,7 +39,7 @@ pub struct Mend {
     #[arg(long)]
     pub dry_run: bool,
     /// Run these passes and no others.
-    #[arg(long, value_name = "PASS,…", value_delimiter = ',')]
+    #[arg(long, value_name = "PASS,…", value_delimiter = ',', conflicts_with_all = ["with", "without"])]
     pub only: Option<Vec<PassName>>,
     /// Run these passes as well.
     #[arg(long, value_name = "PASS,…", value_delimiter = ',')]

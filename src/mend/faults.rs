@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::objects::ObjectId;
-use crate::prove::Violation;
+use crate::prove::{Violation, same};
 use crate::report::Change;
 use crate::settings::PassName;
 use crate::survey::{Finding, Kind, Severity};
@@ -54,7 +54,8 @@ pub fn new(
             LIKELIEST.into_iter().find_map(made)
         };
         let guilty = likeliest(&own).or_else(|| likeliest(&near))?;
-        let words = format!("it would bring about what was not there: {}", finding.words);
+        let words = same::rename_words(&finding.words, names);
+        let words = format!("it would bring about a new fault: {words}");
         let objects = match own(guilty) {
             true => objects,
             false => guilty.objects.iter().take(1).copied().collect(),

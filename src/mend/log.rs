@@ -2,6 +2,8 @@
 
 use super::Analysis;
 use super::rounds::Settled;
+use crate::objects::ObjectId;
+use crate::prove::{Verdict, same};
 use crate::report::{
     BeforeAfter, FileFacts, InForce, Log, ObjectLine, SCHEMA_VERSION, Sewing, State, StopLine,
     TapeFacts, Tool, standing_cautions,
@@ -42,9 +44,13 @@ pub fn write(
             .map(|object| ObjectLine::of(object, seam, lowest))
             .collect(),
         unsure_share,
-        findings: BeforeAfter { before: before.findings.clone(), after: after.findings.clone() },
+        findings: BeforeAfter {
+            before: before.findings.clone(),
+            after: findings_after(after, settled),
+        },
         changes: settled.changes.clone(),
         left: settled.left.clone(),
+        short: settled.short.clone(),
         undone: settled.undone.clone(),
         proof: settled.verdict.as_ref().and_then(|verdict| verdict.proof(settled.rounds)),
         stop_order: stop_order(before, after, settled, settings),
@@ -56,6 +62,20 @@ pub fn write(
         cautions: standing_cautions(&facts.after, numbers),
         warnings: warnings.iter().map(ToString::to_string).collect(),
     }
+}
+
+/// Findings of the tape that goes out, with the ids that its objects have in the original; what the
+/// original does not have, a guard, has none.
+fn findings_after(after: &Analysis, settled: &Settled) -> Vec<Finding> {
+    let mut findings = after.findings.clone();
+    if let Some(Verdict { names, .. }) = &settled.verdict {
+        for finding in &mut findings {
+            let name = |id: &u32| names.get(&ObjectId(*id)).map(|original| original.0);
+            finding.objects = finding.objects.iter().filter_map(name).collect();
+            finding.words = same::rename_words(&finding.words, names);
+        }
+    }
+    findings
 }
 
 fn state(settled: &Settled, left: &[Finding], doubtful: bool) -> State {

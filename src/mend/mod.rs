@@ -2,6 +2,7 @@
 
 mod analysis;
 mod faults;
+mod further;
 mod log;
 mod rounds;
 mod short;
@@ -39,9 +40,8 @@ pub enum MendError {
 /// cannot be repaired is left as it was and reported.
 pub fn mend(bytes: &[u8], settings: &Settings) -> Result<Outcome, MendError> {
     let (before, warnings) = analyse(bytes, settings)?;
-    let mut settled = rounds::settle(&before, settings);
-    let short = short::of(&before, &settled, settings);
-    settled.left.extend(short);
+    let mut settled = further::settle(&before, settings);
+    settled.short = short::of(&before, &settled, settings);
     // An unchanged tape is the input byte for byte, unless a salvage dropped its damage.
     let out = settled.bytes.take().unwrap_or_else(|| tape::write(&before.tape));
     let log = log::write(bytes, &out, &before, &settled, warnings, settings);

@@ -1,6 +1,6 @@
 //! Plans, builds and proves; takes back what fails and plans again, until a tape stands.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use geo::Coord;
 
@@ -34,9 +34,13 @@ pub struct Settled {
     pub stop_order: Vec<Option<u32>>,
     pub changes: Vec<Change>,
     pub left: Vec<Left>,
+    /// What stays short of the full measure without being a finding.
+    pub short: Vec<Left>,
     pub undone: Vec<Undone>,
     pub verdict: Option<Verdict>,
     pub rounds: u32,
+    /// Threads of the tape that goes out, where they were named.
+    pub colours: Option<Vec<String>>,
 }
 
 /// What all passes together would do to one tape.
@@ -130,7 +134,7 @@ fn converge(
         }
         let mut changes = plan.changes;
         if let Some(names) = &names {
-            changes.iter_mut().for_each(|change| same::rename(&mut change.objects, names));
+            changes.iter_mut().for_each(|change| call_by_original(change, names));
         }
         for change in &changes {
             log::debug!("repeat {repeat}: {} {} -> {}", change.id, change.before, change.after);
@@ -150,8 +154,19 @@ fn converge(
     Ok(done)
 }
 
+/// Gives a change of a tape that was read back the ids of the original.
+pub fn call_by_original(change: &mut Change, names: &BTreeMap<ObjectId, ObjectId>) {
+    same::rename(&mut change.objects, names);
+    if let Some(first) = change.objects.first() {
+        change.id = format!("{}-o{first}", change.pass.name());
+    }
+    for words in [&mut change.before, &mut change.after] {
+        *words = same::rename_words(words, names);
+    }
+}
+
 /// The pass that a finding is for; the one that turns fills also says why it leaves a bent one.
-fn concerned(finding: &Finding) -> Option<PassName> {
+pub fn concerned(finding: &Finding) -> Option<PassName> {
     finding.pass.or((finding.kind == Kind::UprightFill).then_some(PassName::TurnFill))
 }
 
@@ -191,7 +206,7 @@ fn skips_of(prover: &Prover, before: &Analysis, built: &Built, settings: &Settin
 }
 
 /// Adds a change to the account; a further change of one pass to one object joins the first.
-fn record(changes: &mut Vec<Change>, change: Change) {
+pub fn record(changes: &mut Vec<Change>, change: Change) {
     let known = changes
         .iter_mut()
         .find(|known| known.pass == change.pass && known.objects.first() == change.objects.first());
@@ -216,12 +231,11 @@ fn record(changes: &mut Vec<Change>, change: Change) {
 /// would change nothing. Where faults are left all is done with the second choices too, and the better
 /// of the two stands. What was taken back may be borne by what stands in the end: it is tried again
 /// there, since a further run would.
-pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
-    let mut prover = Prover::new(before.judged(), settings);
+pub fn settle(before: &Analysis, prover: &mut Prover, settings: &Settings) -> Settled {
     let ways = [false, true].map(|second_choices| Settings { second_choices, ..settings.clone() });
-    let mut best = attempt(before, None, &mut prover, &ways[0]);
+    let mut best = attempt(before, None, prover, &ways[0]);
     if best.faults(before) > 0 {
-        let second = attempt(before, None, &mut prover, &ways[1]);
+        let second = attempt(before, None, prover, &ways[1]);
         if second.faults(before) < best.faults(before) {
             best = Attempt { rounds: best.rounds + second.rounds, ..second };
         }
@@ -230,7 +244,7 @@ pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
         if best.end.built.is_none() || best.undone.is_empty() && best.faults(before) == 0 {
             break;
         }
-        let mut again = ways.iter().map(|way| attempt(before, Some(&best.end), &mut prover, way));
+        let mut again = ways.iter().map(|way| attempt(before, Some(&best.end), prover, way));
         let differs = |a: &Attempt| a.bytes().is_some() && a.bytes() != best.bytes();
         let Some(again) = again.find(differs) else { break };
         best = Attempt { rounds: best.rounds + again.rounds, ..again };
@@ -269,9 +283,11 @@ impl Attempt {
             stop_order: built.stop_order,
             changes,
             left,
+            short: Vec::new(),
             undone: self.undone,
             verdict: self.verdict,
             rounds: self.rounds,
+            colours: built.settings.colours,
         }
     }
 }
@@ -333,9 +349,11 @@ pub fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
         stop_order: Vec::new(),
         changes: Vec::new(),
         left,
+        short: Vec::new(),
         undone,
         verdict: None,
         rounds,
+        colours: None,
     }
 }
 
@@ -418,10 +436,7 @@ fn forbid_here(
         return false;
     }
     settings.skip_near.push((change.pass, object, Pt::from_mm(at)));
-    undone.push(Undone {
-        change: change.id.clone(),
-        reason: format!("around one place only: {}", violation.words),
-    });
+    tell(undone, change, format!("around one place only: {}", violation.words));
     true
 }
 
@@ -465,7 +480,15 @@ fn forbid(change: &Change, words: &str, settings: &mut Settings, undone: &mut Ve
         new |= settings.skip.insert((change.pass, ObjectId(object)));
     }
     if new {
-        undone.push(Undone { change: change.id.clone(), reason: words.to_owned() });
+        tell(undone, change, words.to_owned());
     }
     new
+}
+
+/// Says once that a change was taken back, and why.
+fn tell(undone: &mut Vec<Undone>, change: &Change, reason: String) {
+    let line = Undone { change: change.id.clone(), reason };
+    if !undone.contains(&line) {
+        undone.push(line);
+    }
 }

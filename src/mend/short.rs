@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::Analysis;
 use super::rounds::Settled;
-use crate::objects::ObjectId;
+use crate::objects::{ObjectId, Objects};
 use crate::passes::Left;
 use crate::prove::same;
 use crate::settings::{PassName, Settings};
@@ -26,12 +26,16 @@ const MEETING_MM: f64 = 2.0;
 /// is not told again.
 pub fn of(before: &Analysis, settled: &Settled, settings: &Settings) -> Vec<Left> {
     let after = settled.after.as_ref().unwrap_or(before);
-    let found: Vec<Told> =
-        after.findings.iter().filter_map(|f| Some(Told { pass: f.pass?, objects: &f.objects })).collect();
-    let mut all = overlaps(after, settings);
-    all.extend(meetings(after, settings));
-    all.extend(edges(after, settings));
-    all.extend(crossings(after, settings));
+    let found: Vec<Told> = after
+        .findings
+        .iter()
+        .filter_map(|f| Some(Told { pass: f.pass?, objects: &f.objects }))
+        .collect();
+    let (objects, junctions) = (&after.objects, &after.junctions[..]);
+    let mut all = overlaps(junctions, settings);
+    all.extend(meetings(objects, junctions, settings));
+    all.extend(edges(objects, settings));
+    all.extend(crossings(objects, junctions, settings));
     let runs = |pass| settings.passes.contains(&pass) && settings.profile.passes.contains(&pass);
     all.retain(|left| runs(left.pass) && !found.iter().any(|told| told.tells(left)));
     if let Some(verdict) = &settled.verdict {
@@ -56,10 +60,11 @@ impl Told<'_> {
 }
 
 /// Edges that reach too little under the next in stretches too short to act on.
-fn overlaps(after: &Analysis, settings: &Settings) -> Vec<Left> {
+fn overlaps(junctions: &[Junction], settings: &Settings) -> Vec<Left> {
     let enough = settings.profile.numbers.overlap_act_below_mm;
     let left = |(junction, lack): (&Junction, Lack)| {
-        let judged = junction.samples.iter().zip(&lack.wanted).filter(|(_, wanted)| wanted.is_some());
+        let judged =
+            junction.samples.iter().zip(&lack.wanted).filter(|(_, wanted)| wanted.is_some());
         let reach: Vec<f64> = judged.map(|(sample, _)| sample.overlap).collect();
         let step = junction.length / junction.samples.len().max(1) as f64;
         let short: Vec<f64> = reach.iter().copied().filter(|o| *o < enough).collect();
@@ -75,19 +80,18 @@ fn overlaps(after: &Analysis, settings: &Settings) -> Vec<Left> {
             ),
         })
     };
-    let lacks = survey::lacks(&after.junctions, settings);
-    after.junctions.iter().zip(lacks).filter_map(left).collect()
+    let lacks = survey::lacks(junctions, settings);
+    junctions.iter().zip(lacks).filter_map(left).collect()
 }
 
 /// Pairs that meet too briefly to count as a junction.
-fn meetings(after: &Analysis, settings: &Settings) -> Vec<Left> {
-    let known: BTreeSet<(ObjectId, ObjectId)> =
-        after.junctions.iter().map(|j| (j.under, j.over)).collect();
+fn meetings(objects: &Objects, known: &[Junction], settings: &Settings) -> Vec<Left> {
+    let known: BTreeSet<(ObjectId, ObjectId)> = known.iter().map(|j| (j.under, j.over)).collect();
     let mut brief = settings.clone();
     let numbers = &mut brief.profile.numbers;
     let least = std::mem::replace(&mut numbers.junction_min_length_mm, MEETING_MM);
     let enough = numbers.overlap_act_below_mm;
-    let junctions = survey::junctions_where(&after.objects, &brief, |under, over| {
+    let junctions = survey::junctions_where(objects, &brief, |under, over| {
         over.hides && !known.contains(&(under.id, over.id))
     });
     let left = |junction: &Junction| {
@@ -107,11 +111,11 @@ fn meetings(after: &Analysis, settings: &Settings) -> Vec<Left> {
 }
 
 /// Edges with breaks in the run beside them.
-fn edges(after: &Analysis, settings: &Settings) -> Vec<Left> {
-    let coverage = Coverage::new(&after.objects, &settings.profile.numbers);
+fn edges(objects: &Objects, settings: &Settings) -> Vec<Left> {
+    let coverage = Coverage::new(objects, &settings.profile.numbers);
     let least = settings.profile.numbers.edge_run_act_below;
     let mut all = Vec::new();
-    for (place, object) in after.objects.items.iter().enumerate() {
+    for (place, object) in objects.items.iter().enumerate() {
         let shares = coverage.edge_run_shares(object, place).into_iter();
         let judged = shares.filter(|(share, length)| *length >= EDGE_MM && *share < HELD_SHARE);
         let Some((share, length)) = judged.min_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
@@ -130,8 +134,7 @@ fn edges(after: &Analysis, settings: &Settings) -> Vec<Left> {
 }
 
 /// Crossings of which a guard holds nearly all.
-fn crossings(after: &Analysis, settings: &Settings) -> Vec<Left> {
-    let (objects, junctions) = (&after.objects, &after.junctions);
+fn crossings(objects: &Objects, junctions: &[Junction], settings: &Settings) -> Vec<Left> {
     let open = survey::unguarded_beyond(1.0 - HELD_SHARE, objects, settings, junctions);
     let left = open.iter().filter(|stretch| stretch.can_guard).map(|stretch| {
         let junction = &junctions[stretch.junction];
@@ -146,4 +149,87 @@ fn crossings(after: &Analysis, settings: &Settings) -> Vec<Left> {
         }
     });
     left.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixtures::{fill, objects, rect, run, satin, settings, with_underlay};
+    use crate::objects::{Label, Object};
+
+    /// A satin from y = 9 to 12, its crossings upright.
+    fn above(id: u32) -> Object {
+        satin(id, 1, &[(0.0, 12.0), (20.0, 12.0)], &[(0.0, 9.0), (20.0, 9.0)], 0.4)
+    }
+
+    #[test]
+    fn a_notch_too_short_to_widen_is_told() {
+        // Reaches 1.2 mm under the satin, but 0.3 mm along 1.5 of the 20 mm.
+        let outline = [
+            (0.0, 0.0),
+            (20.0, 0.0),
+            (20.0, 10.2),
+            (10.5, 10.2),
+            (10.5, 9.3),
+            (9.0, 9.3),
+            (9.0, 10.2),
+            (0.0, 10.2),
+        ];
+        let mut under = fill(1, 0, &rect(0.0, 0.0, 20.0, 10.2), 0.0, 0.2, 4.0);
+        let line = outline.map(|(x, y)| geo::Coord { x, y });
+        let polygon = geo::Polygon::new(geo::LineString(line.to_vec()), vec![]);
+        under.footprint = geo::MultiPolygon(vec![polygon]).into();
+        let all = objects(vec![under, above(2)]);
+        let found = overlaps(&survey::junctions(&all, &settings()), &settings());
+        assert_eq!(found.len(), 1);
+        assert_eq!((found[0].pass, &found[0].objects[..]), (PassName::Overlap, &[1, 2][..]));
+        assert!(found[0].reason.starts_with("1.5 of 20.0 mm"), "{}", found[0].reason);
+        // Without the notch there is nothing to tell.
+        let whole = fill(1, 0, &rect(0.0, 0.0, 20.0, 10.2), 0.0, 0.2, 4.0);
+        let all = objects(vec![whole, above(2)]);
+        assert!(overlaps(&survey::junctions(&all, &settings()), &settings()).is_empty());
+    }
+
+    #[test]
+    fn a_brief_meeting_is_told() {
+        // A stem 2.5 mm wide that ends where the beam begins.
+        let stem = satin(1, 0, &[(5.0, 0.0), (5.0, 9.0)], &[(7.5, 0.0), (7.5, 9.0)], 0.4);
+        let all = objects(vec![stem, above(2)]);
+        let known = survey::junctions(&all, &settings());
+        assert!(known.is_empty());
+        let found = meetings(&all, &known, &settings());
+        assert_eq!(found.iter().map(|l| &l.objects[..]).collect::<Vec<_>>(), [[1, 2]]);
+        assert!(found[0].reason.contains("0.0 mm under it along 2.5 mm"), "{}", found[0].reason);
+    }
+
+    #[test]
+    fn breaks_in_an_edge_run_are_told() {
+        // Runs 0.6 mm inside both edges, one of them along 17 of 20 mm.
+        let along = |y: f64, to: f64| (0..=10).map(move |k| (to * f64::from(k) / 10.0, y));
+        let line: Vec<_> = along(9.6, 20.0).chain(along(11.4, 17.0).rev()).collect();
+        let found =
+            edges(&objects(vec![with_underlay(above(1), Label::EdgeRun, &line)]), &settings());
+        assert_eq!(found.len(), 1);
+        // Of the places from 1 to 19 mm those up to 17.5 lie within 0.9 mm of it: 34 of 37.
+        assert!(found[0].reason.starts_with("underlay lies beside 92 %"), "{}", found[0].reason);
+        let line: Vec<_> = along(9.6, 20.0).chain(along(11.4, 20.0).rev()).collect();
+        let whole = objects(vec![with_underlay(above(1), Label::EdgeRun, &line)]);
+        assert!(edges(&whole, &settings()).is_empty());
+    }
+
+    #[test]
+    fn a_guard_that_ends_early_is_told() {
+        let ground = fill(2, 0, &rect(0.0, 0.0, 20.0, 10.0), 0.0, 0.2, 4.0);
+        let guard = |to: f64| {
+            let side = |k: usize| if k.is_multiple_of(2) { 1.0 } else { -1.0 };
+            let count = (to / 1.2) as usize;
+            run(1, 0, &(0..=count).map(|k| (1.2 * k as f64, 9.0 + side(k))).collect::<Vec<_>>())
+        };
+        let told = |to: f64| {
+            let all = objects(vec![guard(to), ground.clone(), above(3)]);
+            crossings(&all, &survey::junctions(&all, &settings()), &settings()).len()
+        };
+        // Of 20 mm the last 1.8 are held by nothing: within what a run of the pass lets be.
+        assert_eq!((told(17.0), told(20.0)), (1, 0));
+    }
 }

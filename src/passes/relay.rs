@@ -32,8 +32,8 @@ const AS_DENSE: [f64; 2] = [0.97, 1.1];
 const LONGER: [f64; 3] = [1.07, 1.15, 1.25];
 const SHORTER: [f64; 3] = [0.94, 0.87, 0.8];
 /// … but neither shorter nor longer than is usual, mm (Printwear Feb 2016 p. 63: "minimum about 3",
-/// "maximum about 5").
-const USUAL: [f64; 2] = [3.0, 5.0];
+/// here 2.8, and "maximum about 5").
+const USUAL: [f64; 2] = [2.8, 5.0];
 /// Shorter steps (mm) lead along the edge from one row to the next.
 const STEP: f64 = 0.8;
 

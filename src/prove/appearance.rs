@@ -20,6 +20,7 @@ use crate::design::Pt;
 use crate::geometry::engine;
 use crate::geometry::raster::Canvas;
 use crate::objects::{Label, Object};
+use crate::report::words;
 use crate::settings::PassName;
 
 /// Side of a cell, mm: one point of the tape.
@@ -513,7 +514,7 @@ impl<'a> Owners<'a> {
         };
         let at = canvas.middle_of(region.cells[region.cells.len() / 2]);
         let area = canvas.area(region.cells.len());
-        blame.at(at, suspect, format!("{area:.2} mm² {what} ({:?})", suspect.label))
+        blame.at(at, suspect, format!("{area:.2} mm² {what} ({})", words::label(suspect.label)))
     }
 
     /// Object and label whose stitch changed a cell: the one on top now if its stitch is new, else

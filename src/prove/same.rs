@@ -105,3 +105,44 @@ pub fn rename(ids: &mut Vec<u32>, names: &BTreeMap<ObjectId, ObjectId>) {
         *ids = renamed;
     }
 }
+
+/// The same in words: `o5` becomes what it is called in the original.
+pub fn rename_words(words: &str, names: &BTreeMap<ObjectId, ObjectId>) -> String {
+    let mut renamed = String::with_capacity(words.len());
+    for (k, word) in words.split(' ').enumerate() {
+        if k > 0 {
+            renamed.push(' ');
+        }
+        let id = word.trim_end_matches(|c: char| !c.is_ascii_digit());
+        match id.strip_prefix('o').and_then(|digits| digits.parse().ok()) {
+            Some(number) => {
+                let name = names.get(&ObjectId(number));
+                renamed.push_str(&name.map_or("a new object".to_owned(), ToString::to_string));
+                renamed.push_str(&word[id.len()..]);
+            }
+            None => renamed.push_str(word),
+        }
+    }
+    renamed
+}
+
+/// The same in a change's id, as `overlap-o5`.
+pub fn rename_change(id: &str, names: &BTreeMap<ObjectId, ObjectId>) -> String {
+    match id.rsplit_once('-') {
+        Some((pass, object)) => format!("{pass}-{}", rename_words(object, names)),
+        None => id.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn objects_are_called_by_the_ids_of_the_original() {
+        let names = BTreeMap::from([(ObjectId(5), ObjectId(2)), (ObjectId(12), ObjectId(10))]);
+        let words = "o5 ends 0.2 mm before o12, o7 over 5 mm of edge";
+        let renamed = "o2 ends 0.2 mm before o10, a new object over 5 mm of edge";
+        assert_eq!(rename_words(words, &names), renamed);
+    }
+}

@@ -367,8 +367,8 @@ fn share(rows: &[Sweep], of: impl Fn(&Sweep) -> bool) -> f64 {
     rows.iter().filter(|row| of(row)).count() as f64 / rows.len().max(1) as f64
 }
 
-/// Rows in a line that lie on a grid: the longest chain; or all, if it has little else and touches the
-/// fill. Where an edge lies flat to the rows, steps are told from them in either way.
+/// Rows in a line that lie on a grid: the longest chain; or most of them, if it has little else and
+/// touches the fill. Where an edge lies flat to the rows, steps are told from them in either way.
 fn rows_in_line<'a>(
     track: &Track,
     line: &Segment,
@@ -398,7 +398,11 @@ fn rows_among<'a>(
     let chain = chains.into_iter().filter(long).max_by_key(Vec::len);
     chain.or_else(|| {
         let sewn = Sweep { first: line.points.0, last: line.points.1 }.sewn(track);
-        let in_rows: f64 = all.iter().map(|row| row.length(track)).sum();
+        // What leads to the first row may have a piece on a line, too.
+        let length = |rows: &Vec<Sweep>| rows.iter().map(|row| row.length(track)).sum::<f64>();
+        let joined = self::chains(all, |a, b| leads_on(track, grid, a, b));
+        let all = joined.into_iter().max_by(|a, b| length(a).total_cmp(&length(b)))?;
+        let in_rows = length(&all);
         let little_else = all.len() >= FEW_ROWS && in_rows >= ROWS_SHARE * sewn;
         let touching =
             || areas().iter().any(|area| touching(track, &all, area, far(grid)).is_some());
@@ -432,11 +436,10 @@ fn turns_back(track: &Track, grid: &Grid, out: &[Sweep], back: &[Sweep]) -> bool
         && advance(out) * advance(back) < 0.0
 }
 
-/// Does each row begin near where the one before ended, and do most lie on other lines?
+/// Do most rows lie on other lines than the one before?
 fn go_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
     const MOST: f64 = 0.5;
-    rows.windows(2).all(|w| leads_on(track, grid, &w[0], &w[1]))
-        && share_of_steps(track, rows, grid) >= MOST
+    share_of_steps(track, rows, grid) >= MOST
 }
 
 /// How far rows may lie from the fill that they touch, mm.

@@ -4,6 +4,8 @@ mod page;
 mod tables;
 
 use super::{Log, State, words};
+use crate::passes::Left;
+use crate::survey::{Finding, Severity};
 use page::{Page, Tone};
 
 /// How an account is printed.
@@ -25,6 +27,7 @@ pub fn account(name: &str, log: &Log, style: Style) -> String {
     tables::proof(&mut page, log);
     tables::stops(&mut page, log);
     left_over(&mut page, log, style.detail);
+    just_short(&mut page, log, style.detail);
     if style.detail {
         tables::every_finding(&mut page, log, usize::MAX);
     }
@@ -80,9 +83,7 @@ const SHORT_LIST: usize = 5;
 /// What is left for a person: faults that stay, repairs that were not possible or taken back.
 fn left_over(page: &mut Page, log: &Log, detail: bool) {
     let room = if detail { usize::MAX } else { SHORT_LIST };
-    let ids = |objects: &[u32]| objects.iter().map(|id| format!(" o{id}")).collect::<String>();
-    let left =
-        log.left.iter().map(|l| format!("{}{}: {}", l.pass.name(), ids(&l.objects), l.reason));
+    let left = log.left.iter().map(left_line);
     let undone = log.undone.iter().map(|u| format!("{} taken back: {}", u.change, u.reason));
     let unsure = (log.unsure_share > 0.0).then(|| {
         format!(
@@ -90,14 +91,36 @@ fn left_over(page: &mut Page, log: &Log, detail: bool) {
             log.unsure_share * 100.0
         )
     });
-    let stays = log
-        .findings
-        .after
-        .iter()
-        .filter(|f| f.severity == crate::survey::Severity::Fault && f.pass.is_none());
-    let stays = stays.map(tables::finding_line);
+    // What a pass that ran left is told with its reason; what is for no pass, or for one that did not
+    // run, has no other line.
+    let untold = |f: &&Finding| f.pass.is_none_or(|pass| !log.settings.passes.contains(&pass));
+    let stays = log.findings.after.iter().filter(|f| f.severity == Severity::Fault);
+    let stays = stays.filter(untold).map(|finding| {
+        let off = finding.pass.map_or(String::new(), |p| format!(" ({} was not run)", p.name()));
+        format!("{}{off}", tables::finding_line(finding))
+    });
     let lines: Vec<String> = stays.chain(left).chain(undone).chain(unsure).collect();
     page.list("left for a person", &lines, room);
+}
+
+fn left_line(left: &Left) -> String {
+    let ids: String = left.objects.iter().map(|id| format!(" o{id}")).collect();
+    format!("{}{ids}: {}", left.pass.name(), left.reason)
+}
+
+/// What is short of the full measure by so little that no pass acts on it.
+fn just_short(page: &mut Page, log: &Log, detail: bool) {
+    let lines: Vec<String> = log.short.iter().map(left_line).collect();
+    if detail {
+        page.list("just short of the full measure", &lines, usize::MAX);
+    } else if !lines.is_empty() {
+        let places = words::count(lines.len(), "place");
+        page.heading("", &[]);
+        page.row(
+            "just short",
+            &format!("{places} of the full measure, too little to act on; -v lists all"),
+        );
+    }
 }
 
 #[cfg(test)]

@@ -154,6 +154,9 @@ pub struct Log {
     pub changes: Vec<Change>,
     /// What a pass would have repaired but could not, and why.
     pub left: Vec<Left>,
+    /// What stays just short of the full measure, too little for a pass to act on.
+    #[serde(default)]
+    pub short: Vec<Left>,
     /// Changes that the proof took back.
     pub undone: Vec<Undone>,
     /// None where nothing was changed, so that there was nothing to judge.

@@ -77,6 +77,7 @@ pub fn sound() -> Log {
         findings: BeforeAfter::default(),
         changes: vec![],
         left: vec![],
+        short: vec![],
         undone: vec![],
         proof: None,
         stop_order: (0..).zip(names).map(stop).collect(),

@@ -1,6 +1,6 @@
 //! Names of things as people read them.
 
-use crate::objects::Class;
+use crate::objects::{Class, Label};
 use crate::report::State;
 use crate::survey::Kind;
 
@@ -41,6 +41,25 @@ pub fn class(class: Class) -> &'static str {
         Class::Underlay => "underlay",
         Class::Guard => "guard",
         Class::Unsure => "unsure",
+    }
+}
+
+/// What a stretch of stitches is, in words.
+pub fn label(label: Label) -> &'static str {
+    match label {
+        Label::Tie => "tie",
+        Label::Run => "run",
+        Label::Bean => "bean",
+        Label::CentreRun => "centre run",
+        Label::EdgeRun => "edge run",
+        Label::Zigzag => "zigzag",
+        Label::FillUnderlay => "underlay of a fill",
+        Label::Guard => "guard",
+        Label::Satin => "satin",
+        Label::SplitSatin => "split satin",
+        Label::Fill => "rows of a fill",
+        Label::Travel => "travel",
+        Label::Unsure => "unsure",
     }
 }
 

@@ -195,12 +195,13 @@ impl Sewing {
     }
 
     /// Jump records that carry a loose, uncut thread, as stitches: runs shorter than the file's own
-    /// trims (`trim` jumps).
+    /// trims (`trim` jumps) that have no jump more than the way needs, as a mark for a trim does.
     pub fn bare_jumps(&self, trim: usize) -> Vec<Stitch> {
         let mm = |p: [i32; 2]| p.map(|v| f64::from(v) / 10.0);
         let needles = self.tape.needles.windows(2).enumerate();
         needles
-            .filter(|(_, w)| w[0].stop == w[1].stop && w[1].jumps > 0 && w[1].jumps < trim)
+            .filter(|(_, w)| w[0].stop == w[1].stop && w[1].jumps > 0)
+            .filter(|(_, w)| w[1].jumps < trim && w[1].jumps <= needed(w[0].at, w[1].at))
             .map(|(k, w)| Stitch { a: mm(w[0].at), b: mm(w[1].at), rank: k + 1, stop: w[1].stop })
             .filter(|s| dist(s.a, s.b) > 0.0)
             .collect()
@@ -215,6 +216,12 @@ impl Sewing {
     pub fn count(&self, kind: Kind) -> usize {
         self.tape.records.iter().filter(|r| r.kind == kind).count()
     }
+}
+
+/// Fewest jumps from one place to another: none is longer than 12.1 mm along an axis.
+fn needed(from: [i32; 2], to: [i32; 2]) -> usize {
+    let far = (0..2).map(|axis| (to[axis] - from[axis]).unsigned_abs()).max().unwrap_or(0);
+    far.div_ceil(121) as usize
 }
 
 /// For each new stop the old one with the best shared cover, best pairs first.

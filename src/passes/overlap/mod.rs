@@ -23,7 +23,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use geo::Rect;
 
-use self::target::{Around, BandStyle, Demand, Target};
+use self::target::{Around, BEYOND_COLUMN_MM, BEYOND_MM, BandStyle, Demand, Target};
 use self::words::Measure;
 use super::Outcome;
 use super::relay::{Covers, is_new, laid_anew};
@@ -159,8 +159,12 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
     match object.fill().filter(|_| is_new(object)) {
         Some(fill) => {
             // The last row may lie up to a pitch inside an outline that runs along it.
-            let style =
-                BandStyle { deeper: fill.row_pitch, ends: ends_mm(settings), back: NOTCH_MM };
+            let style = BandStyle {
+                beyond: BEYOND_MM,
+                deeper: fill.row_pitch,
+                ends: ends_mm(settings),
+                back: NOTCH_MM,
+            };
             let target = Target::new(object, open, &around, style);
             let junctions: Vec<Junction> = open.iter().map(|d| d.junction.clone()).collect();
             let covers = Covers::of(object.id, objects, &junctions);
@@ -168,8 +172,11 @@ fn extended(scene: &Scene, object: &Object, open: &[Demand]) -> Option<Object> {
             laid_anew(object, fill.angle, area, &covers, &settings.profile.numbers).ok()
         }
         None => {
-            let ends = if object.fill().is_some() { ends_mm(settings) } else { 0.0 };
-            let style = BandStyle { deeper: steps_mm(object), ends, back: 0.0 };
+            let (beyond, ends) = match object.fill() {
+                Some(_) => (BEYOND_MM, ends_mm(settings)),
+                None => (BEYOND_COLUMN_MM, 0.0),
+            };
+            let style = BandStyle { beyond, deeper: steps_mm(object), ends, back: 0.0 };
             let target = Target::new(object, open, &around, style);
             extend::extend(object, &target, settings)
         }

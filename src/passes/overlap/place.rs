@@ -283,11 +283,15 @@ fn split_long(top: &[Needle], target: &Target, settings: &Settings, edits: &mut 
             continue;
         }
         let at_end = distance(b, new_b) >= distance(a, new_a);
-        // The two crossings at one needle point get theirs in different places.
-        let back = (length - longest + 0.05).max(HIDDEN_MIN_MM) + if at_end { 0.0 } else { 0.2 };
+        // The two crossings at one needle point get theirs in different places, where there is room.
+        let least = (length - longest + 0.05).max(HIDDEN_MIN_MM);
+        let further: &[f64] = if at_end { &[0.0] } else { &[0.2, 0.1, 0.0] };
         let (tip, from) = if at_end { (new_b, new_a) } else { (new_a, new_b) };
         let axis = unit(from - tip);
-        if target.hidden(tip + axis * back) && target.hidden(tip + axis * (back + 0.1)) {
+        let is_hidden = |back: &f64| {
+            target.hidden(tip + axis * *back) && target.hidden(tip + axis * (back + 0.1))
+        };
+        if let Some(back) = further.iter().map(|by| least + by).find(is_hidden) {
             let split = Stitch::plain(tip + axis * back);
             if at_end { edits.of[k].lead.push(split) } else { edits.of[k - 1].trail.push(split) }
         }

@@ -17,9 +17,10 @@ use crate::survey::{Junction, Lack, Meeting, SAMPLE_MM, Sample};
 /// Samples further apart than this are not joined into one band, mm.
 const JOIN_MM: f64 = 1.6;
 
-/// The band goes on beyond the open ends of a curve by the first of these, mm, that the cover hides
-/// (J: the fade).
-const BEYOND_MM: [f64; 3] = [1.2, 0.9, 0.6];
+/// The band of a fill goes on beyond the open ends of a curve by the first of these, mm, that the cover
+/// hides (J: the fade); that of a column, whose end would become wider than the rest, hardly.
+pub const BEYOND_MM: &[f64] = &[1.2, 0.9, 0.6];
+pub const BEYOND_COLUMN_MM: &[f64] = &[0.4];
 
 /// A gap up to this width between an object and its cover is bridged, mm (a little more than counts
 /// as a thin overlap).
@@ -69,6 +70,8 @@ pub struct Around<'s, 'a> {
 /// How the band is drawn.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct BandStyle {
+    /// It goes on beyond the open ends of a curve by the first of these that is hidden, mm.
+    pub beyond: &'static [f64],
     /// The band is deeper by this much where stitches run along the edge and there is room, mm.
     pub deeper: f64,
     /// And by this much where they end there, mm: between two of them the edge lies further back.
@@ -333,7 +336,7 @@ fn quads<'a>(
                     .iter()
                     .all(|d| hidden(sample.at + by(**mm) + sample.inward * *d))
             };
-            match BEYOND_MM.iter().find(goes_on) {
+            match style.beyond.iter().find(goes_on) {
                 _ if !end || closed => step * 0.0,
                 Some(mm) => by(*mm),
                 None => step * (0.5 * way),

@@ -9,7 +9,7 @@ use crate::objects::{Object, Objects};
 use crate::passes::Left;
 use crate::report::{Change, Grade, Place};
 use crate::settings::{PassName, Settings};
-use crate::survey::Junction;
+use crate::survey::{Junction, SAMPLE_MM};
 
 /// Overlap of an object at the places where it was short.
 pub struct Measure {
@@ -37,13 +37,14 @@ impl Measure {
         Self { places, mean, least, length }
     }
 
-    /// The same places measured again. The neighbours have not moved, so the samples have not.
+    /// The same places measured again. The neighbours have not moved, so the samples have not; at the
+    /// ends of a curve one may be gone, and the next stands for it.
     pub fn again(&self, junctions: &[Junction]) -> Self {
         let samples = junctions.iter().flat_map(|j| &j.samples);
         let overlaps = Nearest::new(samples.map(|s| (s.at, s.overlap)));
         let measured = |at: Coord<f64>| {
             let (place, overlap) = overlaps.of(at)?;
-            (distance(place, at) < 0.01).then_some(*overlap)
+            (distance(place, at) < 1.5 * SAMPLE_MM).then_some(*overlap)
         };
         let places = self.places.iter().map(|(at, before)| (*at, measured(*at).unwrap_or(*before)));
         Self::new(places.collect(), self.length)

@@ -1,9 +1,9 @@
 //! Turned fills: do the new rows cover what the old ones did, and no more, with as many stitches?
 
 use super::super::lines::{Lines, Stitch};
-use super::super::plane::{Area, P, axis_angle, dot};
+use super::super::plane::{Area, P, axis_angle};
 use super::visible::{RADIUS, on_thread};
-use super::{Failure, Judged, Trial, Verdict};
+use super::{Failure, Judged, Trial, Verdict, uncovered};
 
 /// mm, side of a cell.
 const CELL: f64 = 0.1;
@@ -35,7 +35,6 @@ fn bounded(kind: &str, id: &str, place: P, value: f64, (ok, bound): (bool, &str)
 struct Cells {
     old: Vec<P>,
     bare: Vec<P>,
-    new: usize,
     outside: Vec<P>,
 }
 
@@ -62,12 +61,17 @@ pub fn judge(trial: &Trial, piece: usize) -> Vec<Verdict> {
         ),
         Verdict::rule("turned: travel", travel(trial, piece)),
     ];
-    let size = |n: usize| n as f64 * CELL * CELL / 100.0;
-    // Steps along the edge from row to row are no stitches of rows: new rows meet in a V.
-    let row = |s: &&Stitch| s.length() >= ROW;
-    let old = trial.world.original.span(truth.first + 1, truth.last).filter(row).count() as f64;
-    let was = old / size(cells.old.len());
-    let is = (tops.items.len() - before_rows(&tops.items)) as f64 / size(cells.new);
+    // Both counted within the old outline. An edge run beneath may lie along the rows: of what comes
+    // before the top that can be seen, only rows have no later ones over them. Steps along the edge from
+    // row to row are no stitches of rows: new rows meet in a V.
+    let size = cells.old.len() as f64 * CELL * CELL / 100.0;
+    let row = |s: &&Stitch| s.length() >= ROW && area.contains(s.mid());
+    let was = trial.world.original.span(truth.first + 1, truth.last).filter(row).count();
+    let start = trial.start(piece).unwrap_or(usize::MAX);
+    let first: Vec<usize> = uncovered(&tops).iter().map(|s| s.rank).collect();
+    let is_top = |s: &&Stitch| s.rank >= start || first.contains(&s.rank);
+    let is = tops.items.iter().filter(row).filter(is_top).count();
+    let [was, is] = [was, is].map(|count| count as f64 / size);
     let near = |value: f64, of: f64, by: f64| (value / of - 1.0).abs() <= by;
     out.push(bounded(
         "turned: count",
@@ -96,17 +100,6 @@ fn now(trial: &Trial, piece: usize) -> Lines {
     Lines::new(all.filter(row).copied().collect())
 }
 
-/// How many lie before the first row: an edge run goes along the rows as well, but does not turn back
-/// again and again, and the legs of a guard's zigzag stand at some 40 degrees, where rows of 2 mm meet
-/// in a V of 7.
-fn before_rows(stitches: &[Stitch]) -> usize {
-    const V: f64 = 15.0;
-    let axes = |w: &[Stitch]| (w[0].axis(), w[1].axis());
-    let back = stitches.windows(2).map(axes).enumerate().filter(|(_, (a, b))| dot(*a, *b) < 0.0);
-    let turns: Vec<(usize, bool)> = back.map(|(k, (a, b))| (k, axis_angle(a, b) <= V)).collect();
-    turns.windows(3).find(|w| w.iter().all(|(_, v)| *v)).map_or(0, |w| w[0].0)
-}
-
 /// Thread covers a cell, or rows one pitch apart do between them.
 fn covered(tops: &Lines, p: P, gap: f64) -> bool {
     on_thread(tops, p, |_| true) || tops.between(p, gap, true, |_| true)
@@ -123,7 +116,6 @@ fn count(trial: &Trial, piece: usize, tops: &Lines, gap: f64) -> Cells {
             let at = |k: usize, low: f64| low - AROUND + (k as f64 + 0.5) * CELL;
             let p = [at(column, low[0]), at(row, low[1])];
             let (inside, sewn) = (area.contains(p), covered(tops, p, gap));
-            out.new += usize::from(sewn);
             if inside {
                 out.old.push(p);
                 if !sewn {

@@ -1,0 +1,70 @@
+//! What a further run would change is done in this one: it judges against the tape that goes out, and
+//! may bear there what the first run took back.
+
+use super::Analysis;
+use super::rounds::{self, Settled, call_by_original, concerned, record};
+use crate::prove::{Prover, Verdict, same};
+use crate::report::Undone;
+use crate::settings::Settings;
+
+/// Further runs; mostly none is needed, hardly ever a second.
+const MOST: usize = 3;
+
+/// Repairs until a further run would change nothing.
+pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
+    let mut prover = Prover::new(before.judged(), settings);
+    let mut settled = rounds::settle(before, &mut prover, settings);
+    for _ in 0..MOST {
+        let Some(now) = settled.after.as_ref() else { break };
+        if !now.findings.iter().any(|finding| concerned(finding).is_some()) {
+            break;
+        }
+        let own = Settings { colours: settled.colours.clone(), ..settings.clone() };
+        let further = rounds::settle(now, &mut Prover::new(now.judged(), &own), &own);
+        if further.bytes.is_none() {
+            break;
+        }
+        settled = joined(settled, further, &mut prover);
+    }
+    settled
+}
+
+/// Both runs as one, judged against the original.
+fn joined(first: Settled, mut further: Settled, prover: &mut Prover) -> Settled {
+    let names = first.verdict.as_ref().map(|verdict| &verdict.names).cloned().unwrap_or_default();
+    let mut changes = first.changes;
+    let mut undone = first.undone;
+    for mut change in further.changes {
+        call_by_original(&mut change, &names);
+        undone.retain(|undone| undone.change != change.id);
+        record(&mut changes, change);
+    }
+    for Undone { change, reason } in further.undone {
+        let line = Undone {
+            change: same::rename_change(&change, &names),
+            reason: same::rename_words(&reason, &names),
+        };
+        if !undone.contains(&line) {
+            undone.push(line);
+        }
+    }
+    further.left.iter_mut().for_each(|left| same::rename(&mut left.objects, &names));
+    let origin =
+        |stop: &Option<u32>| stop.and_then(|s| first.stop_order.get(s as usize).copied()?);
+    let stop_order: Vec<Option<u32>> = further.stop_order.iter().map(origin).collect();
+    let verdict = further.after.as_ref().map(|after| {
+        let verdict = prover.judge(after.judged(), &stop_order, &changes);
+        for violation in &verdict.violations {
+            log::info!("a further run bears this: {}", violation.words);
+        }
+        Verdict { violations: Vec::new(), ..verdict }
+    });
+    Settled {
+        changes,
+        undone,
+        stop_order,
+        verdict,
+        rounds: first.rounds + further.rounds,
+        ..further
+    }
+}
