@@ -179,13 +179,15 @@ fn wrong_usage_is_64_and_does_nothing() {
     let file = corpus("sound");
     let file = file.to_str().unwrap();
     let target = out.path().join("out");
-    let calls: [&[&str]; 15] = [
+    let calls: [&[&str]; 17] = [
         &[],
         &["stitch"],
         &["mend"],
         &["mend", file],
         &["mend", "--out"],
         &["mend", file, "--only", "pressing"],
+        &["mend", file, "--only", "overlap", "--with", "guard"],
+        &["mend", file, "--only", "overlap", "--without", "overlap"],
         &["mend", file, "--garment", "beret"],
         &["mend", file, "--garment", "no/such.toml"],
         &["mend", file, "--allowance", "0.1"],

@@ -143,6 +143,7 @@ fn salvage_takes_what_is_there_and_says_what_it_dropped() {
     let output = call(["mend", &cut, "--salvage", "--out", out.to_str().unwrap()]);
     assert_eq!(code(&output), 2, "a part is gone, someone should look: {}", stderr(&output));
     assert!(stdout(&output).contains("dropped"), "{}", stdout(&output));
+    assert!(stdout(&output).contains("DO NOT SEW AS IT IS"), "{}", stdout(&output));
     let again = call(["survey", out.join("cut.dst").to_str().unwrap()]);
     assert_eq!(code(&again), 0, "{}", stderr(&again));
 }

@@ -41,6 +41,24 @@ fn second_run_changes_nothing() {
     assert_settled("as it was", Tape::clone);
 }
 
+/// A tape of which a first run leaves something that a further run would bear.
+#[test]
+fn what_was_taken_back_stays_so() {
+    let root = env!("CARGO_MANIFEST_DIR");
+    let bytes = std::fs::read(format!("{root}/corpus/family/0000.dst")).expect("in the corpus");
+    for garment in ["finished-cap", "unstructured-cap"] {
+        let settings = Settings::new(garment::built_in(garment).expect("built in"));
+        let out = mend(&bytes, &settings).expect("a whole tape");
+        let again = mend(&out.bytes, &settings).expect("our own tape");
+        assert!(again.bytes == out.bytes, "{garment}: {:?}", again.log.changes);
+        // Ids are those of the tape that came in.
+        let known = out.log.objects.len() as u32;
+        let left = out.log.left.iter().flat_map(|left| &left.objects);
+        let found = out.log.findings.after.iter().flat_map(|finding| &finding.objects);
+        assert!(left.chain(found).all(|id| *id < known), "{garment}");
+    }
+}
+
 #[test]
 fn nothing_is_read_from_the_header() {
     assert_settled("with a blank header", |tape| Tape {

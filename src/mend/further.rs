@@ -2,10 +2,12 @@
 //! may bear there what the first run took back.
 
 use super::Analysis;
-use super::rounds::{self, Settled, call_by_original, concerned, record};
-use crate::prove::{Prover, Verdict, same};
+use super::faults;
+use super::rounds::{self, HERE_ONLY, Settled, call_by_original, concerned, record, renumbered};
+use crate::passes::Left;
+use crate::prove::{Prover, same};
 use crate::report::Undone;
-use crate::settings::Settings;
+use crate::settings::{PassName, Settings};
 
 /// Further runs; mostly none is needed, hardly ever a second.
 const MOST: usize = 3;
@@ -19,24 +21,32 @@ pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
         if !now.findings.iter().any(|finding| concerned(finding).is_some()) {
             break;
         }
-        let own = Settings { colours: settled.colours.clone(), ..settings.clone() };
+        let names = settled.verdict.as_ref().map(|verdict| &verdict.names);
+        let own = names.map_or_else(|| settings.clone(), |names| renumbered(settings, names));
+        let own = Settings { colours: settled.colours.clone(), ..own };
         let further = rounds::settle(now, &mut Prover::new(now.judged(), &own), &own);
         if further.bytes.is_none() {
             break;
         }
-        settled = joined(settled, further, &mut prover);
+        settled = joined((before, settled), further, &mut prover, settings);
     }
     settled
 }
 
-/// Both runs as one, judged against the original.
-fn joined(first: Settled, mut further: Settled, prover: &mut Prover) -> Settled {
+/// Both runs as one, judged against the original: what the further run bears and the first would not
+/// have is told to a person.
+fn joined(
+    (before, first): (&Analysis, Settled),
+    mut further: Settled,
+    prover: &mut Prover,
+    settings: &Settings,
+) -> Settled {
     let names = first.verdict.as_ref().map(|verdict| &verdict.names).cloned().unwrap_or_default();
     let mut changes = first.changes;
     let mut undone = first.undone;
     for mut change in further.changes {
         call_by_original(&mut change, &names);
-        undone.retain(|undone| undone.change != change.id);
+        undone.retain(|undone| undone.change != change.id || undone.reason.starts_with(HERE_ONLY));
         record(&mut changes, change);
     }
     for Undone { change, reason } in further.undone {
@@ -53,11 +63,16 @@ fn joined(first: Settled, mut further: Settled, prover: &mut Prover) -> Settled 
         |stop: &Option<u32>| stop.and_then(|s| first.stop_order.get(s as usize).copied()?);
     let stop_order: Vec<Option<u32>> = further.stop_order.iter().map(origin).collect();
     let verdict = further.after.as_ref().map(|after| {
-        let verdict = prover.judge(after.judged(), &stop_order, &changes);
-        for violation in &verdict.violations {
-            log::info!("a further run bears this: {}", violation.words);
-        }
-        Verdict { violations: Vec::new(), ..verdict }
+        let mut verdict = prover.judge(after.judged(), &stop_order, &changes);
+        let found = (&before.findings[..], &after.findings[..]);
+        let new = faults::new(found, &verdict.names, &changes, &settings.passes);
+        let borne = verdict.violations.drain(..).chain(new);
+        further.left.extend(borne.map(|violation| Left {
+            pass: violation.pass.unwrap_or(PassName::Sequence),
+            objects: violation.objects,
+            reason: format!("borne in the second of two runs only: {}", violation.words),
+        }));
+        verdict
     });
     Settled {
         changes,

@@ -2,6 +2,7 @@
 
 use super::Analysis;
 use super::rounds::Settled;
+use crate::garment::Numbers;
 use crate::objects::ObjectId;
 use crate::prove::{Verdict, same};
 use crate::report::{
@@ -59,9 +60,18 @@ pub fn write(
             before: Sewing::of(&before.design, numbers),
             after: Sewing::of(&after.design, numbers),
         },
-        cautions: standing_cautions(&facts.after, numbers),
+        cautions: cautions(&facts.after, numbers, damaged),
         warnings: warnings.iter().map(ToString::to_string).collect(),
     }
+}
+
+fn cautions(facts: &TapeFacts, numbers: &Numbers, damaged: bool) -> Vec<String> {
+    let damage = damaged.then(|| {
+        "DO NOT SEW AS IT IS: the tape was damaged and a part of it may be missing; what was dropped is \
+         told about the file. Ask for a whole one."
+            .to_owned()
+    });
+    damage.into_iter().chain(standing_cautions(facts, numbers)).collect()
 }
 
 /// Findings of the tape that goes out, with the ids that its objects have in the original; what the
@@ -70,8 +80,8 @@ fn findings_after(after: &Analysis, settled: &Settled) -> Vec<Finding> {
     let mut findings = after.findings.clone();
     if let Some(Verdict { names, .. }) = &settled.verdict {
         for finding in &mut findings {
-            let name = |id: &u32| names.get(&ObjectId(*id)).map(|original| original.0);
-            finding.objects = finding.objects.iter().filter_map(name).collect();
+            finding.objects.retain(|id| names.contains_key(&ObjectId(*id)));
+            same::rename(&mut finding.objects, names);
             finding.words = same::rename_words(&finding.words, names);
         }
     }

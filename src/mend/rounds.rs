@@ -24,6 +24,9 @@ const RETRIES: usize = 3;
 /// rounding to the grid.
 const REPEATS: usize = 4;
 
+/// Begins the reason of what was taken back at one place, not as a whole.
+pub const HERE_ONLY: &str = "around one place only";
+
 /// The tape that stands.
 pub struct Settled {
     /// None where nothing was changed.
@@ -157,9 +160,7 @@ fn converge(
 /// Gives a change of a tape that was read back the ids of the original.
 pub fn call_by_original(change: &mut Change, names: &BTreeMap<ObjectId, ObjectId>) {
     same::rename(&mut change.objects, names);
-    if let Some(first) = change.objects.first() {
-        change.id = format!("{}-o{first}", change.pass.name());
-    }
+    change.id = same::rename_change(&change.id, names);
     for words in [&mut change.before, &mut change.after] {
         *words = same::rename_words(words, names);
     }
@@ -184,19 +185,26 @@ fn restless(change: &Change) -> Violation {
     }
 }
 
-/// The settings for a tape that is read back: what must not be done is named by the objects of the
-/// original. A column that reads as rows once it was widened is none to turn.
+/// The settings for a tape that is read back. A column that reads as rows once it was widened is none to
+/// turn.
 fn skips_of(prover: &Prover, before: &Analysis, built: &Built, settings: &Settings) -> Settings {
     let names = prover.names(&built.analysis.objects, &built.stop_order);
+    let mut own = renumbered(settings, &names);
+    own.colours.clone_from(&built.settings.colours);
     let was_column = |id: ObjectId| before.objects.get(id).is_some_and(|o| o.satin().is_some());
-    let mut own = built.settings.clone();
+    let columns = names.iter().filter(|(_, then)| was_column(**then));
+    own.skip.extend(columns.map(|(now, _)| (PassName::TurnFill, *now)));
+    own
+}
+
+/// Settings in which what must not be done, which is named by the objects of the original, is named by
+/// those of a tape that was read back.
+pub fn renumbered(settings: &Settings, names: &BTreeMap<ObjectId, ObjectId>) -> Settings {
+    let mut own = settings.clone();
     (own.skip, own.skip_near, own.other_way) = Default::default();
-    for (&now, &then) in &names {
+    for (&now, &then) in names {
         let skipped = settings.skip.iter().filter(|(_, id)| *id == then);
         own.skip.extend(skipped.map(|(pass, _)| (*pass, now)));
-        if was_column(then) {
-            own.skip.insert((PassName::TurnFill, now));
-        }
         let near = settings.skip_near.iter().filter(|(_, id, _)| *id == then);
         own.skip_near.extend(near.map(|(pass, _, at)| (*pass, now, *at)));
         let other = settings.other_way.iter().filter(|(_, id)| *id == then);
@@ -436,7 +444,7 @@ fn forbid_here(
         return false;
     }
     settings.skip_near.push((change.pass, object, Pt::from_mm(at)));
-    tell(undone, change, format!("around one place only: {}", violation.words));
+    tell(undone, change, format!("{HERE_ONLY}: {}", violation.words));
     true
 }
 

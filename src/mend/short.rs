@@ -61,20 +61,22 @@ impl Told<'_> {
 
 /// Edges that reach too little under the next in stretches too short to act on.
 fn overlaps(junctions: &[Junction], settings: &Settings) -> Vec<Left> {
-    let enough = settings.profile.numbers.overlap_act_below_mm;
+    let numbers = &settings.profile.numbers;
+    let slack = numbers.overlap_aim_mm - numbers.overlap_act_below_mm;
     let left = |(junction, lack): (&Junction, Lack)| {
-        let judged =
-            junction.samples.iter().zip(&lack.wanted).filter(|(_, wanted)| wanted.is_some());
-        let reach: Vec<f64> = judged.map(|(sample, _)| sample.overlap).collect();
+        let samples = junction.samples.iter().zip(&lack.wanted);
+        let judged = samples.filter_map(|(sample, wanted)| Some((sample.overlap, (*wanted)?)));
+        let judged: Vec<(f64, f64)> = judged.collect();
+        let short = judged.iter().filter(|(overlap, wanted)| *overlap < wanted - slack - 1e-6);
+        let short: Vec<f64> = short.map(|(overlap, _)| *overlap).collect();
         let step = junction.length / junction.samples.len().max(1) as f64;
-        let short: Vec<f64> = reach.iter().copied().filter(|o| *o < enough).collect();
         let least = short.iter().copied().fold(f64::INFINITY, f64::min);
-        (short.len() as f64 > (1.0 - OVERLAP_SHARE) * reach.len() as f64).then(|| Left {
+        (short.len() as f64 > (1.0 - OVERLAP_SHARE) * judged.len() as f64).then(|| Left {
             pass: PassName::Overlap,
             objects: vec![junction.under.0, junction.over.0],
             reason: format!(
-                "{:.1} of {:.1} mm of its edge keep less than {enough:.1} mm of overlap (least \
-                 {least:.1}): each stretch is shorter than what is widened",
+                "{:.1} of {:.1} mm of its edge keep too little overlap (least {least:.1}): each \
+                 stretch is shorter than what is widened",
                 short.len() as f64 * step,
                 junction.length,
             ),
@@ -119,16 +121,19 @@ fn edges(objects: &Objects, settings: &Settings) -> Vec<Left> {
         let shares = coverage.edge_run_shares(object, place).into_iter();
         let judged = shares.filter(|(share, length)| *length >= EDGE_MM && *share < HELD_SHARE);
         let Some((share, length)) = judged.min_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
-        all.push(Left {
-            pass: PassName::EdgeRun,
-            objects: vec![object.id.0],
-            reason: format!(
-                "underlay lies beside {:.0} % of {length:.1} mm of one edge: turns, ends and narrow \
-                 places leave the rest; it is laid anew below {:.0} % of a whole edge only",
-                share * 100.0,
-                least * 100.0
-            ),
-        });
+        let percent = share * 100.0;
+        let reason = if share < least {
+            format!(
+                "underlay lies beside {percent:.0} % of {length:.1} mm of one edge: what is left is too \
+                 short or too narrow for a run of its own"
+            )
+        } else {
+            format!(
+                "underlay lies beside {percent:.0} % of {length:.1} mm of one edge: turns and ends leave \
+                 the rest"
+            )
+        };
+        all.push(Left { pass: PassName::EdgeRun, objects: vec![object.id.0], reason });
     }
     all
 }

@@ -126,11 +126,14 @@ pub fn rename_words(words: &str, names: &BTreeMap<ObjectId, ObjectId>) -> String
     renamed
 }
 
-/// The same in a change's id, as `overlap-o5`.
+/// The same in a change's id, as `overlap-o5`; what was done to an object that the original does not
+/// have is told by `new`.
 pub fn rename_change(id: &str, names: &BTreeMap<ObjectId, ObjectId>) -> String {
-    match id.rsplit_once('-') {
-        Some((pass, object)) => format!("{pass}-{}", rename_words(object, names)),
-        None => id.to_owned(),
+    let parts = id.rsplit_once("-o").and_then(|(pass, number)| Some((pass, number.parse().ok()?)));
+    let Some((pass, number)) = parts else { return id.to_owned() };
+    match names.get(&ObjectId(number)) {
+        Some(name) => format!("{pass}-{name}"),
+        None => format!("{pass}-new"),
     }
 }
 
@@ -144,5 +147,8 @@ mod tests {
         let words = "o5 ends 0.2 mm before o12, o7 over 5 mm of edge";
         let renamed = "o2 ends 0.2 mm before o10, a new object over 5 mm of edge";
         assert_eq!(rename_words(words, &names), renamed);
+        let ids = ["edge-run-o5", "guard-o7", "sequence-s1"];
+        let renamed = ids.map(|id| rename_change(id, &names));
+        assert_eq!(renamed, ["edge-run-o2", "guard-new", "sequence-s1"]);
     }
 }

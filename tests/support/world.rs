@@ -138,6 +138,8 @@ pub struct Sewing {
     pub tape: Tape,
     pub stitches: Vec<Stitch>,
     pub per_stop: Vec<Lines>,
+    /// For each stop the stop of the original that it was.
+    names: Vec<usize>,
 }
 
 impl Sewing {
@@ -173,7 +175,7 @@ impl Sewing {
         let per_stop = (0..stops)
             .map(|stop| Lines::new(stitches.iter().filter(|s| s.stop == stop).copied().collect()))
             .collect();
-        Self { tape, stitches, per_stop }
+        Self { tape, stitches, per_stop, names: names.to_vec() }
     }
 
     /// Stitches that end at penetrations `first` to `last`.
@@ -195,14 +197,19 @@ impl Sewing {
     }
 
     /// Jump records that carry a loose, uncut thread, as stitches: runs shorter than the file's own
-    /// trims (`trim` jumps) that have no jump more than the way needs, as a mark for a trim does.
+    /// trims (`trim` jumps), but for those that a pair of jumps more than the way needs marks as trims.
     pub fn bare_jumps(&self, trim: usize) -> Vec<Stitch> {
         let mm = |p: [i32; 2]| p.map(|v| f64::from(v) / 10.0);
         let needles = self.tape.needles.windows(2).enumerate();
         needles
             .filter(|(_, w)| w[0].stop == w[1].stop && w[1].jumps > 0)
-            .filter(|(_, w)| w[1].jumps < trim && w[1].jumps <= needed(w[0].at, w[1].at))
-            .map(|(k, w)| Stitch { a: mm(w[0].at), b: mm(w[1].at), rank: k + 1, stop: w[1].stop })
+            .filter(|(_, w)| w[1].jumps < trim && w[1].jumps < needed(w[0].at, w[1].at) + MARK)
+            .map(|(k, w)| Stitch {
+                a: mm(w[0].at),
+                b: mm(w[1].at),
+                rank: k + 1,
+                stop: self.names[w[1].stop],
+            })
             .filter(|s| dist(s.a, s.b) > 0.0)
             .collect()
     }
@@ -217,6 +224,9 @@ impl Sewing {
         self.tape.records.iter().filter(|r| r.kind == kind).count()
     }
 }
+
+/// Jumps of a pair that marks a trim.
+const MARK: usize = 2;
 
 /// Fewest jumps from one place to another: none is longer than 12.1 mm along an axis.
 fn needed(from: [i32; 2], to: [i32; 2]) -> usize {

@@ -1,11 +1,13 @@
 //! What was changed and what was left, measured and in words.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use geo::Coord;
 
 use super::target::Demand;
 use crate::geometry::nearest::Nearest;
 use crate::geometry::vector::distance;
-use crate::objects::{Object, Objects};
+use crate::objects::{Object, ObjectId, Objects};
 use crate::passes::Left;
 use crate::report::{Change, Grade, Place};
 use crate::settings::{PassName, Settings};
@@ -13,8 +15,8 @@ use crate::survey::{Junction, SAMPLE_MM};
 
 /// Overlap of an object at the places where it was short.
 pub struct Measure {
-    /// Places on the neighbours' edges and the overlap there, mm.
-    places: Vec<(Coord<f64>, f64)>,
+    /// Places on the edge of a neighbour and the overlap there, mm.
+    places: Vec<(ObjectId, Coord<f64>, f64)>,
     pub mean: f64,
     pub least: f64,
     /// Length of what is short, mm.
@@ -25,28 +27,36 @@ impl Measure {
     pub fn of(demands: &[Demand]) -> Self {
         let places = demands.iter().flat_map(|demand| {
             let samples = demand.junction.samples.iter().zip(&demand.lack.short);
-            samples.filter(|(_, short)| **short).map(|(sample, _)| (sample.at, sample.overlap))
+            let short = samples.filter(|(_, short)| **short).map(|(sample, _)| sample);
+            short.map(|sample| (demand.junction.over, sample.at, sample.overlap))
         });
         Self::new(places.collect(), demands.iter().map(|d| d.lack.length).sum())
     }
 
-    fn new(places: Vec<(Coord<f64>, f64)>, length: f64) -> Self {
+    fn new(places: Vec<(ObjectId, Coord<f64>, f64)>, length: f64) -> Self {
         let count = places.len().max(1) as f64;
-        let mean = places.iter().map(|(_, overlap)| overlap).sum::<f64>() / count;
-        let least = places.iter().map(|(_, overlap)| *overlap).fold(f64::INFINITY, f64::min);
+        let mean = places.iter().map(|(.., overlap)| overlap).sum::<f64>() / count;
+        let least = places.iter().map(|(.., overlap)| *overlap).fold(f64::INFINITY, f64::min);
         Self { places, mean, least, length }
     }
 
     /// The same places measured again. The neighbours have not moved, so the samples have not; at the
     /// ends of a curve one may be gone, and the next stands for it.
     pub fn again(&self, junctions: &[Junction]) -> Self {
-        let samples = junctions.iter().flat_map(|j| &j.samples);
-        let overlaps = Nearest::new(samples.map(|s| (s.at, s.overlap)));
-        let measured = |at: Coord<f64>| {
-            let (place, overlap) = overlaps.of(at)?;
+        let overs: BTreeSet<ObjectId> = self.places.iter().map(|(over, ..)| *over).collect();
+        let overlaps = |over: ObjectId| {
+            let own = junctions.iter().filter(|junction| junction.over == over);
+            Nearest::new(own.flat_map(|j| &j.samples).map(|s| (s.at, s.overlap)))
+        };
+        let overlaps: BTreeMap<ObjectId, _> =
+            overs.into_iter().map(|over| (over, overlaps(over))).collect();
+        let measured = |over: ObjectId, at: Coord<f64>| {
+            let (place, overlap) = overlaps.get(&over)?.of(at)?;
             (distance(place, at) < 1.5 * SAMPLE_MM).then_some(*overlap)
         };
-        let places = self.places.iter().map(|(at, before)| (*at, measured(*at).unwrap_or(*before)));
+        let places = self.places.iter();
+        let places =
+            places.map(|(over, at, before)| (*over, *at, measured(*over, *at).unwrap_or(*before)));
         Self::new(places.collect(), self.length)
     }
 }
@@ -93,7 +103,7 @@ pub fn change(
 /// What stays short although it was tried, if it is long enough to matter.
 pub fn left(object: &Object, overs: &[u32], result: &Measure, settings: &Settings) -> Option<Left> {
     let numbers = &settings.profile.numbers;
-    let short = result.places.iter().filter(|(_, o)| *o < numbers.overlap_act_below_mm).count();
+    let short = result.places.iter().filter(|(.., o)| *o < numbers.overlap_act_below_mm).count();
     let length = result.length * short as f64 / result.places.len().max(1) as f64;
     (length >= numbers.junction_min_length_mm).then(|| Left {
         pass: PassName::Overlap,
@@ -106,7 +116,7 @@ pub fn left(object: &Object, overs: &[u32], result: &Measure, settings: &Setting
     })
 }
 
-fn place(objects: &Objects, places: &[(Coord<f64>, f64)], settings: &Settings) -> Place {
-    let at = places.iter().map(|(at, _)| *at);
+fn place(objects: &Objects, places: &[(ObjectId, Coord<f64>, f64)], settings: &Settings) -> Place {
+    let at = places.iter().map(|(_, at, _)| *at);
     Place::of_points(at, settings.seam_x().unwrap_or(0.0), objects.lowest_mm())
 }

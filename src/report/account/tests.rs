@@ -2,6 +2,7 @@ use pretty_assertions::assert_eq;
 
 use super::*;
 use crate::report::sample;
+use crate::settings::PassName;
 
 #[test]
 fn an_account_fits_one_screen_and_stays_in_its_columns() {
@@ -63,6 +64,29 @@ fn faults_without_a_pass_are_left_for_a_person() {
     assert!(text.starts_with("mast.dst: needs eyes"), "{text}");
     let left = text.split("left for a person").nth(1).unwrap();
     assert!(left.contains("thin detail on the seam at 0.4 mm left, 20.0 mm up: "), "{text}");
+}
+
+#[test]
+fn a_fault_of_a_pass_that_did_not_run_is_left_for_a_person() {
+    let mut log = sample::mended();
+    let mut fault = log.findings.before[0].clone();
+    (fault.severity, fault.pass) = (Severity::Fault, Some(PassName::EdgeRun));
+    log.findings.after = vec![fault];
+    log.settings.passes = vec![PassName::Overlap];
+    let text = account("crest.dst", &log, Style::default()).replace("\n    ", " ");
+    let left = text.split("left for a person").nth(1).expect("it is told");
+    assert!(left.contains("(edge-run was not run)"), "{text}");
+}
+
+#[test]
+fn what_is_just_short_is_counted_and_listed_with_detail() {
+    let mut log = sample::mended();
+    let reason = "underlay lies beside 92 % of one edge".to_owned();
+    log.short = vec![Left { pass: PassName::EdgeRun, objects: vec![3], reason }];
+    let text = account("crest.dst", &log, Style::default());
+    assert!(text.contains("1 place of the full measure") && !text.contains("92 %"), "{text}");
+    let all = account("crest.dst", &log, Style { detail: true, ..Style::default() });
+    assert!(all.contains("- edge-run o3: underlay lies beside 92 %"), "{all}");
 }
 
 #[test]

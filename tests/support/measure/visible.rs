@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{Area, P, axis_angle, dist, nearest};
-use super::super::world::{Ends, Sewing, ends};
+use super::super::world::{Ends, Piece, Sewing, ends};
 use super::{Failure, Judged, Trial, Verdict};
 
 const CELL: f64 = 0.1;
@@ -178,16 +178,17 @@ impl<'a> Declared<'a> {
     }
 
     fn covers(&self, p: P, was: u8, is: u8) -> bool {
-        /// Pull compensation and half of a thread, mm; and what half of 0.3 mm more width makes of it
-        /// ("off by default where it would change the look by more than 0.3 mm": the design).
-        const EDGE: f64 = 0.45;
-        const WIDER: f64 = 0.35;
+        /// What a row of the fill itself covers beyond its outline, mm; and half of 0.3 mm more width
+        /// with half a thread ("off by default where it would change the look by more than 0.3 mm": the
+        /// design), or as much pull compensation.
+        const OWN: f64 = 0.45;
+        const EDGE: f64 = 0.35;
+        let at_edge = |area: &Area| area.reaches(p, EDGE) && !area.holds(p, EDGE);
         let turned = |(stop, area): &(u8, &Area)| {
             let own = |c: u8| c == *stop || c == BARE;
-            let at_edge = || (own(was) || own(is)) && !area.holds(p, EDGE);
-            area.reaches(p, EDGE) && (own(was) && own(is) || at_edge())
+            own(was) && own(is) && area.reaches(p, OWN) || (own(was) || own(is)) && at_edge(area)
         };
-        let wider = |(stop, area): &(u8, &Area)| is == *stop && area.reaches(p, WIDER);
+        let wider = |(stop, area): &(u8, &Area)| is == *stop && at_edge(area);
         self.fills.iter().any(turned) || self.columns.iter().any(wider)
     }
 }
@@ -202,12 +203,16 @@ fn links(trial: &Trial) -> Judged {
     }
     let bare = out.bare_jumps(trim);
     let mut worst: Option<(f64, P)> = None;
-    for s in out.stitches.iter().chain(&bare) {
+    let sewn = out.stitches.iter().map(|s| (s, true));
+    for (s, is_sewn) in sewn.chain(bare.iter().map(|s| (s, false))) {
         if s.length() <= LINK || known.contains_key(&ends(s.a, s.b)) || within_one(trial, s) {
             continue;
         }
         let seen = visible_length(out, s);
-        if seen > LINK && !is_row(trial, s) && worst.is_none_or(|(most, _)| seen > most) {
+        if seen > LINK
+            && !(is_sewn && is_row(trial, s))
+            && worst.is_none_or(|(most, _)| seen > most)
+        {
             worst = Some((seen, s.mid()));
         }
     }
@@ -230,12 +235,22 @@ fn within_one(trial: &Trial, s: &Stitch) -> bool {
     tops.any(|p| s.walk(0.5).all(|q| p.area.reaches(q, OWN)))
 }
 
-/// Is it the end of a row that was made longer? It begins among the rows of a fill and runs along them.
+/// Is it the end of a row that was made longer? It begins or ends in a needle point of a fill, runs along
+/// its rows, and is no longer than a stitch of them and what is added to it.
 fn is_row(trial: &Trial, s: &Stitch) -> bool {
     const ALONG: f64 = 6.0;
+    const LONGEST: f64 = 8.5;
+    let old = &trial.world.original;
+    let is_of = |p: &Piece| {
+        let mut own = old.span(p.first + 1, p.last);
+        own.any(|t| [t.a, t.b].iter().any(|q| *q == s.a || *q == s.b))
+    };
     let pieces = trial.world.pieces.iter().enumerate();
     let mut fills = pieces.filter(|(_, p)| p.stop == s.stop && p.class == "fill");
-    fills.any(|(k, p)| p.area.contains(s.mid()) && axis_angle(s.axis(), trial.row_axis(k)) <= ALONG)
+    s.length() <= LONGEST
+        && fills.any(|(k, p)| {
+            p.area.contains(s.mid()) && axis_angle(s.axis(), trial.row_axis(k)) <= ALONG && is_of(p)
+        })
 }
 
 /// Length of a stitch that no later thread covers, mm.
