@@ -104,11 +104,12 @@ impl<'a> Trial<'a> {
         let span = |k: usize| {
             let piece = &world.pieces[k];
             let all = shown.get(piece.stop)?;
-            let (low, high) = where_it_was(world, piece, all).unwrap_or((0, usize::MAX));
-            let own = |s: &&Stitch| {
-                (low..=high).contains(&s.rank) && owners.of(s).is_none_or(|o| o.piece == k)
+            let own = |s: &&Stitch| owners.of(s).is_none_or(|o| o.piece == k);
+            let among = |(low, high): (usize, usize)| {
+                let there = |s: &&Stitch| (low..=high).contains(&s.rank);
+                span(piece, all.iter().filter(own).filter(there))
             };
-            span(piece, all.iter().filter(own))
+            where_it_was(world, piece, all).and_then(among).or_else(|| among((0, usize::MAX)))
         };
         let spans = (0..world.pieces.len()).map(span).collect();
         Self { world, out, owners, spans }

@@ -96,8 +96,18 @@ fn now(trial: &Trial, piece: usize) -> Lines {
             && s.length() >= ROW
             && axis_angle(s.axis(), axis) <= ALIKE
             && !trial.others(s, piece)
+            && !is_beside(trial, piece, s)
     };
     Lines::new(all.filter(row).copied().collect())
+}
+
+/// Does a stitch lie in another fill of the same thread, and not in this one? Fills side by side may both
+/// have been laid anew.
+fn is_beside(trial: &Trial, piece: usize, s: &Stitch) -> bool {
+    let own = trial.piece(piece);
+    let pieces = trial.world.pieces.iter().enumerate();
+    let mut others = pieces.filter(|(k, p)| *k != piece && p.stop == own.stop && p.class == "fill");
+    !own.area.contains(s.mid()) && others.any(|(_, other)| other.area.contains(s.mid()))
 }
 
 /// Thread covers a cell, or rows one pitch apart do between them.
@@ -134,7 +144,7 @@ fn travel(trial: &Trial, piece: usize) -> Judged {
     let truth = trial.piece(piece);
     let span = trial.span(piece).unwrap_or(0..0);
     let all = trial.out.stop(truth.stop).iter();
-    let new = |s: &&Stitch| trial.owners.of(s).is_none();
+    let new = |s: &&Stitch| trial.owners.of(s).is_none() && !is_beside(trial, piece, s);
     let own = all.filter(|s| span.contains(&s.rank)).filter(new);
     let leaves = |s: &&Stitch| {
         s.walk(CELL)
