@@ -3,7 +3,9 @@
 
 use super::Analysis;
 use super::faults;
-use super::rounds::{self, HERE_ONLY, Settled, call_by_original, concerned, record, renumbered};
+use super::rounds::{
+    self, HERE_ONLY, Settled, call_by_original, has_work, origins, record, renumbered, tell,
+};
 use crate::passes::Left;
 use crate::prove::{Prover, same};
 use crate::report::Undone;
@@ -18,11 +20,10 @@ pub fn settle(before: &Analysis, settings: &Settings) -> Settled {
     let mut settled = rounds::settle(before, &mut prover, settings);
     for _ in 0..MOST {
         let Some(now) = settled.after.as_ref() else { break };
-        if !now.findings.iter().any(|finding| concerned(finding).is_some()) {
+        if !has_work(&now.findings) {
             break;
         }
-        let names = settled.verdict.as_ref().map(|verdict| &verdict.names);
-        let own = names.map_or_else(|| settings.clone(), |names| renumbered(settings, names));
+        let own = renumbered(settings, &settled.names());
         let own = Settings { colours: settled.colours.clone(), ..own };
         let further = rounds::settle(now, &mut Prover::new(now.judged(), &own), &own);
         if further.bytes.is_none() {
@@ -41,7 +42,7 @@ fn joined(
     prover: &mut Prover,
     settings: &Settings,
 ) -> Settled {
-    let names = first.verdict.as_ref().map(|verdict| &verdict.names).cloned().unwrap_or_default();
+    let names = first.names();
     let mut changes = first.changes;
     let mut undone = first.undone;
     for mut change in further.changes {
@@ -50,18 +51,11 @@ fn joined(
         record(&mut changes, change);
     }
     for Undone { change, reason } in further.undone {
-        let line = Undone {
-            change: same::rename_change(&change, &names),
-            reason: same::rename_words(&reason, &names),
-        };
-        if !undone.contains(&line) {
-            undone.push(line);
-        }
+        let change = same::rename_change(&change, &names);
+        tell(&mut undone, Undone { change, reason: same::rename_words(&reason, &names) });
     }
     further.left.iter_mut().for_each(|left| same::rename(&mut left.objects, &names));
-    let origin =
-        |stop: &Option<u32>| stop.and_then(|s| first.stop_order.get(s as usize).copied()?);
-    let stop_order: Vec<Option<u32>> = further.stop_order.iter().map(origin).collect();
+    let stop_order = origins(&further.stop_order, &first.stop_order);
     let verdict = further.after.as_ref().map(|after| {
         let mut verdict = prover.judge(after.judged(), &stop_order, &changes);
         let found = (&before.findings[..], &after.findings[..]);

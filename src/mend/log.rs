@@ -2,12 +2,11 @@
 
 use super::Analysis;
 use super::rounds::Settled;
-use crate::garment::Numbers;
 use crate::objects::ObjectId;
 use crate::prove::{Verdict, same};
 use crate::report::{
     BeforeAfter, FileFacts, InForce, Log, ObjectLine, SCHEMA_VERSION, Sewing, State, StopLine,
-    TapeFacts, Tool, standing_cautions,
+    TapeFacts, Tool, cautions,
 };
 use crate::settings::Settings;
 use crate::survey::{Finding, Severity};
@@ -63,15 +62,6 @@ pub fn write(
         cautions: cautions(&facts.after, numbers, damaged),
         warnings: warnings.iter().map(ToString::to_string).collect(),
     }
-}
-
-fn cautions(facts: &TapeFacts, numbers: &Numbers, damaged: bool) -> Vec<String> {
-    let damage = damaged.then(|| {
-        "DO NOT SEW AS IT IS: the tape was damaged and a part of it may be missing; what was dropped is \
-         told about the file. Ask for a whole one."
-            .to_owned()
-    });
-    damage.into_iter().chain(standing_cautions(facts, numbers)).collect()
 }
 
 /// Findings of the tape that goes out, with the ids that its objects have in the original; what the

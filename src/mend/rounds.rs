@@ -46,6 +46,13 @@ pub struct Settled {
     pub colours: Option<Vec<String>>,
 }
 
+impl Settled {
+    /// For each object of the tape that goes out its id in the original; empty where nothing was changed.
+    pub fn names(&self) -> BTreeMap<ObjectId, ObjectId> {
+        self.verdict.as_ref().map(|verdict| verdict.names.clone()).unwrap_or_default()
+    }
+}
+
 /// What all passes together would do to one tape.
 struct Plan {
     objects: Objects,
@@ -116,7 +123,7 @@ fn converge(
     let mut done = standing.cloned().unwrap_or_default();
     for repeat in 0..=REPEATS {
         let found = done.built.as_ref().map_or(&before.findings, |built| &built.analysis.findings);
-        if !found.iter().any(|finding| concerned(finding).is_some()) {
+        if !has_work(found) {
             done.left.clear();
             return Ok(done);
         }
@@ -148,13 +155,19 @@ fn converge(
         }
         let mut built = build(from, &plan.objects, &own)?;
         if let Some(order) = order {
-            let origin = |stop: &Option<u32>| stop.and_then(|s| order.get(s as usize).copied()?);
-            built.stop_order = built.stop_order.iter().map(origin).collect();
+            built.stop_order = origins(&built.stop_order, &order);
         }
         done.built = Some(built);
         changes.into_iter().for_each(|change| record(&mut done.changes, change));
     }
     Ok(done)
+}
+
+/// For each stop the stop of the original that it was: `stops` gives the stop of a tape in between, and
+/// `order` what that was.
+pub fn origins(stops: &[Option<u32>], order: &[Option<u32>]) -> Vec<Option<u32>> {
+    let origin = |stop: &Option<u32>| stop.and_then(|s| order.get(s as usize).copied()?);
+    stops.iter().map(origin).collect()
 }
 
 /// Gives a change of a tape that was read back the ids of the original.
@@ -167,8 +180,13 @@ pub fn call_by_original(change: &mut Change, names: &BTreeMap<ObjectId, ObjectId
 }
 
 /// The pass that a finding is for; the one that turns fills also says why it leaves a bent one.
-pub fn concerned(finding: &Finding) -> Option<PassName> {
+fn concerned(finding: &Finding) -> Option<PassName> {
     finding.pass.or((finding.kind == Kind::UprightFill).then_some(PassName::TurnFill))
+}
+
+/// Is there a finding that a pass is for?
+pub fn has_work(findings: &[Finding]) -> bool {
+    findings.iter().any(|finding| concerned(finding).is_some())
 }
 
 fn restless(change: &Change) -> Violation {
@@ -444,7 +462,8 @@ fn forbid_here(
         return false;
     }
     settings.skip_near.push((change.pass, object, Pt::from_mm(at)));
-    tell(undone, change, format!("{HERE_ONLY}: {}", violation.words));
+    let reason = format!("{HERE_ONLY}: {}", violation.words);
+    tell(undone, Undone { change: change.id.clone(), reason });
     true
 }
 
@@ -488,14 +507,13 @@ fn forbid(change: &Change, words: &str, settings: &mut Settings, undone: &mut Ve
         new |= settings.skip.insert((change.pass, ObjectId(object)));
     }
     if new {
-        tell(undone, change, words.to_owned());
+        tell(undone, Undone { change: change.id.clone(), reason: words.to_owned() });
     }
     new
 }
 
 /// Says once that a change was taken back, and why.
-fn tell(undone: &mut Vec<Undone>, change: &Change, reason: String) {
-    let line = Undone { change: change.id.clone(), reason };
+pub fn tell(undone: &mut Vec<Undone>, line: Undone) {
     if !undone.contains(&line) {
         undone.push(line);
     }

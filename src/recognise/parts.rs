@@ -35,8 +35,9 @@ const ROW_LINES: f64 = 1.3;
 const STEP_LINES: f64 = 2.3;
 /// Rows of one part lie on different lines.
 const NEXT_LINES: f64 = 0.6;
-/// Share of rows that do.
+/// Share of rows that do; of those in a line with little else.
 const NEXT_SHARE: f64 = 0.8;
+const MOSTLY_NEXT: f64 = 0.5;
 /// Most stitches from row to row.
 const STEP_STITCHES: usize = 3;
 
@@ -406,8 +407,8 @@ fn rows_among<'a>(
         let little_else = all.len() >= FEW_ROWS && in_rows >= ROWS_SHARE * sewn;
         let touching =
             || areas().iter().any(|area| touching(track, &all, area, far(grid)).is_some());
-        (little_else && go_on(track, &all, grid) && grid.fits_closely(track, &all) && touching())
-            .then_some(all)
+        let next = share_of_steps(track, &all, grid) >= MOSTLY_NEXT;
+        (little_else && next && grid.fits_closely(track, &all) && touching()).then_some(all)
     })
 }
 
@@ -434,12 +435,6 @@ fn turns_back(track: &Track, grid: &Grid, out: &[Sweep], back: &[Sweep]) -> bool
         && (middle(first) - middle(last)).abs() >= NEXT_LINES
         && dot(last.chord(track), first.chord(track)) < 0.0
         && advance(out) * advance(back) < 0.0
-}
-
-/// Do most rows lie on other lines than the one before?
-fn go_on(track: &Track, rows: &[Sweep], grid: &Grid) -> bool {
-    const MOST: f64 = 0.5;
-    share_of_steps(track, rows, grid) >= MOST
 }
 
 /// How far rows may lie from the fill that they touch, mm.

@@ -16,7 +16,7 @@ pub mod survey;
 pub mod thread;
 pub mod words;
 
-pub use cautions::standing_cautions;
+pub use cautions::cautions;
 pub use change::{Change, Grade, Place};
 pub use facts::{Sewing, TapeFacts};
 pub use log::{

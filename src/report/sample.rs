@@ -83,7 +83,7 @@ pub fn sound() -> Log {
         stop_order: (0..).zip(names).map(stop).collect(),
         stops_added_if_element: None,
         sewing: BeforeAfter { before: sewing, after: sewing },
-        cautions: standing_cautions(&facts, &profile.numbers),
+        cautions: cautions(&facts, &profile.numbers, false),
         warnings: vec![],
         settings: InForce::of(&Settings::new(profile)),
     }

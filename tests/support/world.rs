@@ -228,10 +228,10 @@ impl Sewing {
 /// Jumps of a pair that marks a trim.
 const MARK: usize = 2;
 
-/// Fewest jumps from one place to another: none is longer than 12.1 mm along an axis.
+/// Fewest jumps from one place to another.
 fn needed(from: [i32; 2], to: [i32; 2]) -> usize {
     let far = (0..2).map(|axis| (to[axis] - from[axis]).unsigned_abs()).max().unwrap_or(0);
-    far.div_ceil(121) as usize
+    far.div_ceil(decode::MOVE_LIMIT.unsigned_abs()) as usize
 }
 
 /// For each new stop the old one with the best shared cover, best pairs first.

@@ -1,5 +1,7 @@
 //! Turned fills: do the new rows cover what the old ones did, and no more, with as many stitches?
 
+use std::collections::BTreeSet;
+
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{Area, P, axis_angle};
 use super::visible::{RADIUS, on_thread};
@@ -68,8 +70,8 @@ pub fn judge(trial: &Trial, piece: usize) -> Vec<Verdict> {
     let row = |s: &&Stitch| s.length() >= ROW && area.contains(s.mid());
     let was = trial.world.original.span(truth.first + 1, truth.last).filter(row).count();
     let start = trial.start(piece).unwrap_or(usize::MAX);
-    let first: Vec<usize> = uncovered(&tops).iter().map(|s| s.rank).collect();
-    let is_top = |s: &&Stitch| s.rank >= start || first.contains(&s.rank);
+    let shown: BTreeSet<usize> = uncovered(&tops).iter().map(|s| s.rank).collect();
+    let is_top = |s: &&Stitch| s.rank >= start || shown.contains(&s.rank);
     let is = tops.items.iter().filter(row).filter(is_top).count();
     let [was, is] = [was, is].map(|count| count as f64 / size);
     let near = |value: f64, of: f64, by: f64| (value / of - 1.0).abs() <= by;
