@@ -94,16 +94,18 @@ fn as_dense<E>(
     area: &MultiPolygon<f64>,
     rows: impl Fn(&FillStyle) -> Result<Tatami, E>,
 ) -> Result<(Tatami, FillStyle), E> {
-    let density = |needles: &[Coord<f64>], area| {
-        let stitches = needles.windows(2).filter(|two| distance(two[0], two[1]) >= STEP);
-        stitches.count() as f64 / engine::area(area)
-    };
+    let is_stitch = |two: &&[Coord<f64>]| distance(two[0], two[1]) >= STEP;
+    let stitches = |needles: &[Coord<f64>]| needles.windows(2).filter(is_stitch).count() as f64;
     let needles: Vec<Coord<f64>> = object.top().map(|needle| needle.at.mm()).collect();
-    let wanted = density(&needles, &object.footprint);
+    let wanted = stitches(&needles) / engine::area(&object.footprint);
     let sewn = |stitch: f64| {
         let style = FillStyle { stitch, ..style };
         let rows = rows(&style)?;
-        Ok((density(&rows.needles, area) / wanted, rows, style))
+        // Of the ways along an edge from row to row half counts: under a cover they lie further out.
+        let row = |(a, b): &(u32, u32)| stitches(&rows.needles[*a as usize..=*b as usize]);
+        let in_rows = rows.rows.iter().map(row).sum::<f64>();
+        let density = (in_rows + stitches(&rows.needles)) / 2.0 / engine::area(area);
+        Ok((density / wanted, rows, style))
     };
     let off = |ratio: f64| ratio.max(1.0 / ratio);
     let (least, most) = (USUAL[0].min(style.stitch), USUAL[1].max(style.stitch));

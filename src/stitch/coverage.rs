@@ -31,7 +31,7 @@ const ENDS: f64 = 1.0;
 /// A run serves the edge that it is nearer to by at least this much, mm.
 const NEARER: f64 = 0.1;
 /// Shorter columns (mm, J) need no underlay along them: two turns would be all of it.
-const EDGE_MIN: f64 = 2.2;
+const EDGE_MIN: f64 = 2.0;
 /// Most stitches of a tie that count as one (J: no published number); short runs to and fro beside an
 /// edge may be taken for more of it.
 const TIE_STITCHES: usize = 4;

@@ -6,6 +6,7 @@ use super::route::{route, route_through};
 use super::run::{RunStyle, run};
 use super::sections::{Section, Sections, Spot};
 use super::tour::{Finish, Tour};
+use crate::geometry::locate::Locator;
 use crate::geometry::polyline::{distance, lerp};
 
 /// How a fill is sewn; lengths in mm.
@@ -56,8 +57,14 @@ const BARE: f64 = 3.0;
 /// scanlines tear off.
 const CRUMB: f64 = 0.5;
 
+/// Where an edge moves on by this many pitches from row to row, rows are joined along it: a V would
+/// leave notches two pitches deep there, long enough to be seen (J).
+const SHALLOW: f64 = 3.0;
+/// The way along the edge may leave the area by this much in a hollow, mm.
+const HOLLOW: f64 = 0.1;
+
 /// Sews an area in rows that join in a V (the last point of a row is the first of the next), from
-/// `start` to `end`. Sections are ordered so that all travel lies under rows sewn later. `widen`
+/// `start` to `end`; where an edge runs nearly along the rows, they join along the edge instead. Sections are ordered so that all travel lies under rows sewn later. `widen`
 /// says for a row end and its outward direction by how many mm the row goes beyond the outline.
 pub fn tatami(
     area: &MultiPolygon<f64>,
@@ -76,6 +83,7 @@ pub fn tatami(
     if lost * style.row_pitch > CRUMB {
         return Err(FillError::Apart);
     }
+    let along_edge = along_edge(&sections, style, &Locator::new(area));
     sections.widen(widen);
     let first = if tour.reaches(first.section) {
         first
@@ -83,8 +91,16 @@ pub fn tatami(
         sections.nearest(start, |i| tour.reaches(i)).ok_or(FillError::Empty)?.0
     };
     let end_x = sections.turned(end).x;
-    let mut sewer =
-        Sewer { sections, style, tour, at: first, through: None, end_x, out: Tatami::default() };
+    let mut sewer = Sewer {
+        sections,
+        style,
+        tour,
+        along_edge,
+        at: first,
+        through: None,
+        end_x,
+        out: Tatami::default(),
+    };
     sewer.out.needles.push(start);
     sewer.sew()?;
     sewer.arrive(end);
@@ -103,10 +119,27 @@ fn split_for_end(sections: &mut Sections, last: Spot) -> (usize, Finish) {
     (last.section, if below < above { Finish::Bottom } else { Finish::Top })
 }
 
+/// For every section, its scanlines but the last and both its sides: does the edge lead to the next
+/// scanline so flat that rows are joined along it?
+fn along_edge(sections: &Sections, style: &FillStyle, locator: &Locator) -> Vec<Vec<[bool; 2]>> {
+    let shallow = (SHALLOW * style.row_pitch).max(style.least);
+    let leads = |scan: usize, a: f64, b: f64| {
+        let middle = lerp(sections.place(scan, a), sections.place(scan + 1, b), 0.5);
+        (a - b).abs() >= shallow
+            && (locator.contains(middle) || locator.is_near_edge(middle, HOLLOW))
+    };
+    let section = |section: &Section| {
+        let pairs = section.spans.windows(2).zip(section.first..);
+        pairs.map(|(w, scan)| [leads(scan, w[0].a, w[1].a), leads(scan, w[0].b, w[1].b)]).collect()
+    };
+    sections.items.iter().map(section).collect()
+}
+
 struct Sewer<'a> {
     sections: Sections,
     style: &'a FillStyle,
     tour: Tour,
+    along_edge: Vec<Vec<[bool; 2]>>,
     /// Where travel to the next section begins, and the section that it goes into first.
     at: Spot,
     through: Option<usize>,
@@ -195,8 +228,13 @@ impl Sewer<'_> {
         x = self.row((scan, x), (scan, side(section, scan, on_b)), level(scan));
         while scan != end {
             let next = if upwards { scan + 1 } else { scan - 1 };
+            let (lower, number) = (scan.min(next) - section.first, scan.max(next));
+            if next != end && self.along_edge[index][lower][usize::from(on_b)] {
+                x = self.step(next, side(section, next, on_b));
+                scan = next;
+            }
             on_b = !on_b;
-            x = self.row((scan, x), (next, side(section, next, on_b)), scan.max(next));
+            x = self.row((scan, x), (next, side(section, next, on_b)), number);
             scan = next;
         }
         let closing = side(section, end, !on_b);
@@ -209,6 +247,16 @@ impl Sewer<'_> {
             x = self.row((end, x), (end, out), level(end));
         }
         (end, x)
+    }
+
+    /// Goes along the edge to a place on the next scanline; returns its x.
+    fn step(&mut self, scan: usize, x: f64) -> f64 {
+        let to = self.sections.place(scan, x);
+        let from = self.out.needles.last().copied().unwrap_or(to);
+        let count = (distance(from, to) / (self.style.stitch * STRETCH)).ceil().max(1.0);
+        let parts = (1..=count as u32).map(|k| lerp(from, to, f64::from(k) / count));
+        self.out.needles.extend(parts);
+        x
     }
 
     /// One row from the needle's place, which stands for `from`, to a place on a scanline;

@@ -124,6 +124,16 @@ fn travel_lies_under_rows_sewn_later() {
                     .filter(|row| Euclidean.distance(&Line::new(link[0], link[1]), row) < 1.0)
                     .collect();
                 let cover = Locator::new(&engine::stroke(&later, 0.45));
+                // Rows that end at a flat edge are joined along it.
+                let joins = |at: usize, is_end: bool| {
+                    fill.rows.iter().any(|(a, b)| (if is_end { *b } else { *a }) as usize == at)
+                };
+                let outline = Locator::new(&shape);
+                let on_edge = |at: &Coord<f64>| outline.is_near_edge(*at, 0.05);
+                if joins(i - 1, true) && joins(i, false) && resample(&link, 0.2).iter().all(on_edge)
+                {
+                    continue;
+                }
                 // In the very tip of a corner the thread to its end is all the cover there is, and
                 // within a row pitch of a row's end it is part of the edge.
                 let at_end = |at: Coord<f64>| {
@@ -136,6 +146,21 @@ fn travel_lies_under_rows_sewn_later() {
             }
         }
     }
+}
+
+#[test]
+fn rows_join_along_an_edge_that_runs_nearly_along_them() {
+    let shape = area(rect(0.0, 0.0, 20.0, 10.0), vec![]);
+    let farthest = |angle: f64| {
+        let fill = tatami(&shape, &style(angle), c(0.0, 0.0), c(20.0, 10.0), |_, _| 0.0).unwrap();
+        let thread = Locator::of_line(&fill.needles);
+        let places = (0..=24).flat_map(|k| [0.0, 10.0].map(|y| c(4.0 + 0.5 * f64::from(k), y)));
+        places.map(|at| thread.distance_to_edge(at)).fold(0.0, f64::max)
+    };
+    // A V leaves notches as deep as two rows are apart, a way along the edge half of that at most.
+    let pitch = style(0.0).row_pitch;
+    assert!(farthest(8.0) < pitch, "{}", farthest(8.0));
+    assert!(farthest(25.0) > pitch, "{}", farthest(25.0));
 }
 
 #[test]

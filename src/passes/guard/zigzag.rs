@@ -16,12 +16,14 @@ const REACH_STEP: f64 = 0.1;
 
 /// How a zigzag may go on at either end of a stretch, as it is tried: samples by which it goes round
 /// whatever corner is there, or how far it goes straight on instead, mm.
-const BEYOND: [Beyond; 5] = [
+const BEYOND: [Beyond; 7] = [
     Beyond::Round(1),
     Beyond::Round(2),
     Beyond::Straight(0.5),
     Beyond::Straight(1.0),
     Beyond::Round(0),
+    Beyond::Straight(0.25),
+    Beyond::Straight(0.75),
 ];
 
 /// How a zigzag goes on at the end of a stretch.

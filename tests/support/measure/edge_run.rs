@@ -22,9 +22,10 @@ const SHARE: f64 = 0.95;
 /// Of two edges a run belongs to the one that it is nearer to by this much, mm.
 const NEARER: f64 = 0.02;
 const STEP: f64 = 0.25;
-/// Most by which an edge may have been extended under its cover, mm: a gap of 0.4 that counts as
-/// thin, the 1.1 that is aimed for, and the tips of rows that meet the edge aslant.
-const MOVES: f64 = 2.0;
+/// An edge extended under its cover is looked for this far out, mm: a gap of 0.4 that counts as thin,
+/// the 1.1 that is aimed for and the tips of rows that meet it aslant make 2. What is still covered
+/// here has no edge any more: two sides of a narrow hole have met under what fills it.
+const MOVES: f64 = 4.0;
 /// An edge run turns short of a column's open ends and of corners, mm.
 const ENDS: f64 = 1.0;
 const CORNER: f64 = 40.0;
@@ -33,10 +34,13 @@ const CORNER: f64 = 40.0;
 /// shorter ones too, from 2.2 mm on, but is not judged by them.
 const ELIGIBLE: f64 = 3.0;
 
-/// A place on an edge, the way into the object, and the other edge of a satin.
+/// A place on an edge, the way into the object, and along the edge.
+type Place = (P, P, P);
+
+/// Places on an edge, and the other edge of a satin.
 struct Edge<'a> {
     name: String,
-    places: Vec<(P, P, P)>,
+    places: Vec<Place>,
     other: Option<&'a [P]>,
     /// Length that is wide enough, its ends and corners too, mm.
     wide: f64,
@@ -87,12 +91,14 @@ fn rings<'a>(trial: &'a Trial, piece: usize) -> Vec<Edge<'a>> {
     area.rings.iter().enumerate().map(edge).collect()
 }
 
-/// How far an edge now lies outside its old place because it was extended under later objects.
-fn moved(tops: &Lines, p: P, n: P) -> f64 {
+/// How far an edge now lies outside its old place because it was extended under later objects; `None`
+/// where there is no edge any more.
+fn moved(tops: &Lines, p: P, n: P) -> Option<f64> {
     const STEP: f64 = 0.05;
     let covered = |t: f64| tops.between(along(p, n, t), 0.7, true, |_| true);
     let steps = (MOVES / STEP).round() as u32;
-    (1..=steps).map(|k| f64::from(k) * STEP).take_while(|t| covered(-t)).last().unwrap_or(0.0)
+    let bare = (1..=steps).find(|k| !covered(-f64::from(*k) * STEP))?;
+    Some(f64::from(bare - 1) * STEP)
 }
 
 /// Is there a run stitch beside this place?
@@ -154,21 +160,23 @@ fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> (Judged, Held) {
     let mut total = Held::default();
     let (mut least, mut failed) = ((f64::INFINITY, String::new()), None);
     for edge in edges.iter().filter(long) {
-        let off: Vec<f64> = edge
-            .places
-            .iter()
-            .map(|(p, n, _)| if trial.hidden(piece, *p) { moved(&tops, *p, *n) } else { 0.0 })
-            .collect();
-        let judged: Vec<usize> = (0..off.len()).filter(|k| !corner_made(edge, &off, *k)).collect();
-        let bare: Vec<P> = judged
-            .iter()
-            .map(|&k| (edge.places[k], off[k]))
-            .filter(|((p, n, t), off)| {
-                let held = |e: f64| beside(runs, along(*p, *n, -e), *n, *t, edge.other);
-                !(held(0.0) || *off > 0.0 && held(*off))
-            })
-            .map(|((p, ..), _)| p)
-            .collect();
+        let off = |(p, n, _): &Place| match trial.hidden(piece, *p) {
+            true => moved(&tops, *p, *n),
+            false => Some(0.0),
+        };
+        let kept = edge.places.iter().filter_map(|place| Some((*place, off(place)?)));
+        let (places, off): (Vec<Place>, Vec<f64>) = kept.unzip();
+        let judged: Vec<usize> =
+            (0..off.len()).filter(|k| !corner_made(&places, &off, *k)).collect();
+        let held = |k: usize| {
+            let (p, n, t) = places[k];
+            let beside_it = |p: P, n: P, t: P| beside(runs, p, n, t, edge.other);
+            let sewn = along(p, n, -off[k]);
+            let (n_now, t_now) = as_sewn(&places, &off, k);
+            beside_it(p, n, t)
+                || off[k] > 0.0 && (beside_it(sewn, n, t) || beside_it(sewn, n_now, t_now))
+        };
+        let bare: Vec<P> = judged.iter().filter(|k| !held(**k)).map(|&k| places[k].0).collect();
         let held = Held { good: judged.len() - bare.len(), all: judged.len() };
         total.add(held);
         let length = held.all as f64 * STEP;
@@ -186,14 +194,31 @@ fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> (Judged, Held) {
     (failed.unwrap_or(Judged::Met(least.1)), total)
 }
 
+/// The way into the object and along its edge as extended: a fade has a slope of its own.
+fn as_sewn(places: &[Place], off: &[f64], k: usize) -> (P, P) {
+    /// Places to either side: half a millimetre, so that single row ends do not count.
+    const AROUND: usize = 2;
+    let joined = |j: usize| dist(places[j].0, places[j + 1].0) < 2.0 * STEP;
+    let from = (0..AROUND).take_while(|d| k > *d && joined(k - d - 1)).count();
+    let to = (0..AROUND).take_while(|d| k + d + 1 < off.len() && joined(k + d)).count();
+    let at = |j: usize| along(places[j].0, places[j].1, -off[j]);
+    let (_, n, t) = places[k];
+    if from + to == 0 {
+        return (n, t);
+    }
+    let now = super::super::plane::unit(sub(at(k + to), at(k - from)));
+    let left = [-now[1], now[0]];
+    (if dot(left, n) >= 0.0 { left } else { [-left[0], -left[1]] }, now)
+}
+
 /// Is there a corner near a place that an extension made: where it ends, the edge steps in or out?
-fn corner_made(edge: &Edge, off: &[f64], k: usize) -> bool {
+fn corner_made(places: &[Place], off: &[f64], k: usize) -> bool {
     /// Places to either side: as far as other corners are kept clear of.
     const AROUND: usize = 4;
     /// A fade rises by less from place to place, mm.
     const RISE: f64 = 0.4;
     let step = |j: usize| {
-        let joined = dist(edge.places[j].0, edge.places[j + 1].0) < 2.0 * STEP;
+        let joined = dist(places[j].0, places[j + 1].0) < 2.0 * STEP;
         joined && (off[j] - off[j + 1]).abs() > RISE
     };
     let last = off.len().saturating_sub(1);

@@ -103,13 +103,14 @@ impl<'a> Trial<'a> {
         let owners = world.owners();
         let span = |k: usize| {
             let piece = &world.pieces[k];
-            let all = shown.get(piece.stop)?;
             let own = |s: &&Stitch| owners.of(s).is_none_or(|o| o.piece == k);
-            let among = |(low, high): (usize, usize)| {
+            // A border may be hidden for the most part, but its needle points tell it.
+            let all = out.stop(piece.stop);
+            let kept = where_it_was(world, piece, all).and_then(|(low, high)| {
                 let there = |s: &&Stitch| (low..=high).contains(&s.rank);
                 span(piece, all.iter().filter(own).filter(there))
-            };
-            where_it_was(world, piece, all).and_then(among).or_else(|| among((0, usize::MAX)))
+            });
+            kept.or_else(|| span(piece, shown.get(piece.stop)?.iter().filter(own)))
         };
         let spans = (0..world.pieces.len()).map(span).collect();
         Self { world, out, owners, spans }
@@ -245,17 +246,26 @@ const SECTION: usize = 40;
 
 /// First and last of the stitches that begin or end in a needle point of the object's top, if most of
 /// them still do: a column that was widened keeps one of its edges.
-fn where_it_was(world: &World, piece: &Piece, shown: &[Stitch]) -> Option<(usize, usize)> {
+fn where_it_was(world: &World, piece: &Piece, all: &[Stitch]) -> Option<(usize, usize)> {
     /// So many in a row are no chance.
     const ROW: usize = 4;
     let own = world.original.span(piece.first + 1, piece.last);
     let points: BTreeSet<[i32; 2]> = own.flat_map(|s| ends(s.a, s.b)).collect();
     let known = |s: &&Stitch| ends(s.a, s.b).iter().any(|p| points.contains(p));
-    let ranks: Vec<usize> = shown.iter().filter(known).map(|s| s.rank).collect();
+    let ranks: Vec<usize> = all.iter().filter(known).map(|s| s.rank).collect();
     let joined = |w: &&[usize]| w[ROW - 1] - w[0] < ROW;
-    let first = ranks.windows(ROW).find(joined)?[0];
-    let last = ranks.windows(ROW).rfind(joined)?[ROW - 1];
+    let clusters = large_clusters(&ranks);
+    let first = clusters.iter().find_map(|c| c.windows(ROW).find(joined))?[0];
+    let last = clusters.iter().rev().find_map(|c| c.windows(ROW).rfind(joined))?[ROW - 1];
     (2 * ranks.len() > piece.last - piece.first).then_some((first, last))
+}
+
+/// Clusters of ranks that are no chance, nor a stray part of a neighbour.
+fn large_clusters(ranks: &[usize]) -> Vec<&[usize]> {
+    let mut clusters: Vec<&[usize]> = ranks.chunk_by(|a, b| b - a <= STRAY).collect();
+    let most = clusters.iter().map(|c| c.len()).max().unwrap_or(0);
+    clusters.retain(|c| c.len() * 3 >= most || c.len() >= SECTION);
+    clusters
 }
 
 /// First and last of the top stitches that lie on the object; small clusters of them, which belong
@@ -268,11 +278,9 @@ fn span<'s>(piece: &Piece, shown: impl Iterator<Item = &'s Stitch>) -> Option<(u
             && piece.area.reaches(s.b, 1.35)
     };
     let ranks: Vec<usize> = shown.filter(on).map(|s| s.rank).collect();
-    let clusters: Vec<&[usize]> = ranks.chunk_by(|a, b| b - a <= STRAY).collect();
+    let clusters = large_clusters(&ranks);
     let most = clusters.iter().map(|c| c.len()).max()?;
-    let mut large = clusters.iter().filter(|c| c.len() * 3 >= most || c.len() >= SECTION);
-    let first = large.next()?;
-    let last = large.next_back().unwrap_or(first);
+    let (first, last) = (clusters.first()?, clusters.last()?);
     // A lone way to the object may lie half under it: the column itself has no gaps.
     let (many, room) = ((most / 3).clamp(2, 6), if piece.class == "fill" { 12 } else { 7 });
     let dense = |w: &&[usize]| w[many - 1] - w[0] <= room;
