@@ -6,7 +6,7 @@ use super::zigzag::Zigzag;
 use crate::design::{Link, Pt};
 use crate::geometry::vector::distance;
 use crate::objects::{Label, Needle, Part};
-use crate::passes::parts::CROWDED;
+use crate::passes::parts::{CROWDED, SHORTEST};
 use crate::settings::Settings;
 use crate::stitch::route::Router;
 use crate::stitch::run::{RunStyle, run};
@@ -18,6 +18,8 @@ const MARGIN: f64 = 0.3;
 pub struct Toured {
     pub parts: Vec<Part>,
     pub length: f64,
+    /// The needle's place.
+    at: Pt,
 }
 
 /// Sews the zigzags one after the other, always the nearest next, each from its nearer end.
@@ -29,7 +31,7 @@ pub fn tour(
     settings: &Settings,
 ) -> Toured {
     let router = Router::new(cover);
-    let mut toured = Toured { parts: Vec::new(), length: 0.0 };
+    let mut toured = Toured { parts: Vec::new(), length: 0.0, at: home };
     let mut at = home.mm();
     while let Some(nearest) = nearest(&zigzags, at) {
         let mut zigzag = zigzags.swap_remove(nearest);
@@ -43,7 +45,9 @@ pub fn tour(
         if router.route(end, home.mm(), MARGIN).is_none() {
             continue;
         }
-        toured.travel(&path, settings, 1);
+        if distance(at, zigzag.needles[0]) >= CROWDED {
+            toured.travel(&path, settings, 1);
+        }
         toured.push(Label::Guard, &zigzag.needles);
         toured.length += zigzag.length;
         at = end;
@@ -76,9 +80,47 @@ impl Toured {
     fn push(&mut self, label: Label, needles: &[Coord<f64>]) {
         let mut rounded: Vec<Pt> = needles.iter().map(|c| Pt::from_mm(*c)).collect();
         rounded.dedup_by(|at, before| at.distance(*before) < CROWDED);
-        if !rounded.is_empty() {
+        // The needle's place stands for a point right beside it.
+        if rounded.first().is_some_and(|first| first.distance(self.at) < SHORTEST) {
+            rounded.remove(0);
+        }
+        if let Some(last) = rounded.last() {
+            self.at = *last;
             let needles = rounded.into_iter().map(Needle::new).collect();
             self.parts.push(Part { label, link: Link::Sewn, needles });
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use geo::{LineString, Polygon};
+
+    use super::*;
+    use crate::fixtures::{rect, settings};
+
+    #[test]
+    fn zigzags_that_end_beside_each_other_go_on_without_a_way_between() {
+        let c = |x: f64, y: f64| Coord { x, y };
+        let zigzag = |needles: [(f64, f64); 3]| Zigzag {
+            needles: needles.map(|(x, y)| c(x, y)).to_vec(),
+            length: 2.4,
+        };
+        let cover = MultiPolygon(vec![Polygon::new(
+            LineString::from(rect(-10.0, -5.0, 10.0, 5.0)),
+            Vec::new(),
+        )]);
+        let pair = vec![
+            zigzag([(0.0, 1.0), (1.2, -1.0), (2.4, 1.0)]),
+            zigzag([(2.6, 1.0), (3.8, -1.0), (5.0, 1.0)]),
+        ];
+        let toured = tour(Pt::from_mm(c(-1.0, 1.0)), pair, &cover, &settings());
+        let points: Vec<Coord<f64>> =
+            toured.parts.iter().flat_map(|part| &part.needles).map(|n| n.at.mm()).collect();
+        let shortest =
+            points.windows(2).map(|w| distance(w[0], w[1])).fold(f64::INFINITY, f64::min);
+        assert!(shortest >= 0.3, "{shortest}: {points:?}");
+        let after = points.iter().position(|at| distance(*at, c(2.4, 1.0)) < 1e-9).unwrap();
+        assert!(distance(points[after + 1], c(3.8, -1.0)) < 1e-9, "{points:?}");
     }
 }

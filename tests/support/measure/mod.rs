@@ -104,13 +104,15 @@ impl<'a> Trial<'a> {
         let span = |k: usize| {
             let piece = &world.pieces[k];
             let own = |s: &&Stitch| owners.of(s).is_none_or(|o| o.piece == k);
-            // A border may be hidden for the most part, but its needle points tell it.
-            let all = out.stop(piece.stop);
-            let kept = where_it_was(world, piece, all).and_then(|(low, high)| {
+            let kept = |all: &[Stitch]| {
+                let (low, high) = where_it_was(world, piece, all)?;
                 let there = |s: &&Stitch| (low..=high).contains(&s.rank);
                 span(piece, all.iter().filter(own).filter(there))
-            });
-            kept.or_else(|| span(piece, shown.get(piece.stop)?.iter().filter(own)))
+            };
+            let all = shown.get(piece.stop)?;
+            // A border may be hidden for the most part, but its needle points tell it.
+            let found = kept(all).or_else(|| kept(out.stop(piece.stop)));
+            found.or_else(|| span(piece, all.iter().filter(own)))
         };
         let spans = (0..world.pieces.len()).map(span).collect();
         Self { world, out, owners, spans }
