@@ -64,8 +64,9 @@ const SHALLOW: f64 = 3.0;
 const HOLLOW: f64 = 0.1;
 
 /// Sews an area in rows that join in a V (the last point of a row is the first of the next), from
-/// `start` to `end`; where an edge runs nearly along the rows, they join along the edge instead. Sections are ordered so that all travel lies under rows sewn later. `widen`
-/// says for a row end and its outward direction by how many mm the row goes beyond the outline.
+/// `start` to `end`; where an edge runs nearly along the rows, they join along the edge instead.
+/// Sections are ordered so that all travel lies under rows sewn later. `widen` says for a row end and
+/// its outward direction by how many mm the row goes beyond the outline.
 pub fn tatami(
     area: &MultiPolygon<f64>,
     style: &FillStyle,
@@ -83,7 +84,7 @@ pub fn tatami(
     if lost * style.row_pitch > CRUMB {
         return Err(FillError::Apart);
     }
-    let along_edge = along_edge(&sections, style, &Locator::new(area));
+    let along_edge = flat_edges(&sections, style, &Locator::new(area));
     sections.widen(widen);
     let first = if tour.reaches(first.section) {
         first
@@ -121,7 +122,7 @@ fn split_for_end(sections: &mut Sections, last: Spot) -> (usize, Finish) {
 
 /// For every section, its scanlines but the last and both its sides: does the edge lead to the next
 /// scanline so flat that rows are joined along it?
-fn along_edge(sections: &Sections, style: &FillStyle, locator: &Locator) -> Vec<Vec<[bool; 2]>> {
+fn flat_edges(sections: &Sections, style: &FillStyle, locator: &Locator) -> Vec<Vec<[bool; 2]>> {
     let shallow = (SHALLOW * style.row_pitch).max(style.least);
     let leads = |scan: usize, a: f64, b: f64| {
         let middle = lerp(sections.place(scan, a), sections.place(scan + 1, b), 0.5);
@@ -139,6 +140,7 @@ struct Sewer<'a> {
     sections: Sections,
     style: &'a FillStyle,
     tour: Tour,
+    /// As [`flat_edges`] says.
     along_edge: Vec<Vec<[bool; 2]>>,
     /// Where travel to the next section begins, and the section that it goes into first.
     at: Spot,

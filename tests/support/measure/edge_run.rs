@@ -31,7 +31,7 @@ const ENDS: f64 = 1.0;
 const CORNER: f64 = 40.0;
 
 /// A column has edges to hold where it is wide over this length at least, mm (J); the program holds
-/// shorter ones too, from 2.2 mm on, but is not judged by them.
+/// shorter ones too, from 2.0 mm on, but is not judged by them.
 const ELIGIBLE: f64 = 3.0;
 
 /// A place on an edge, the way into the object, and along the edge.
