@@ -126,8 +126,7 @@ fn flat_edges(sections: &Sections, style: &FillStyle, locator: &Locator) -> Vec<
     let shallow = (SHALLOW * style.row_pitch).max(style.least);
     let leads = |scan: usize, a: f64, b: f64| {
         let middle = lerp(sections.place(scan, a), sections.place(scan + 1, b), 0.5);
-        (a - b).abs() >= shallow
-            && (locator.contains(middle) || locator.is_near_edge(middle, HOLLOW))
+        (a - b).abs() >= shallow && locator.is_within(middle, HOLLOW)
     };
     let section = |section: &Section| {
         let pairs = section.spans.windows(2).zip(section.first..);
@@ -213,9 +212,13 @@ impl Sewer<'_> {
         let inner = inner.ok_or(FillError::Apart)?;
         let mut path = vec![from];
         path.extend(inner);
-        let stitches = run(&path, RunStyle::of(self.style.travel));
-        self.out.needles.extend(stitches.into_iter().skip(1));
+        self.go(&path, self.style.travel);
         Ok(())
+    }
+
+    /// Goes on along a path that begins at the needle's place.
+    fn go(&mut self, path: &[Coord<f64>], stitch: f64) {
+        self.out.needles.extend(run(path, RunStyle::of(stitch)).into_iter().skip(1));
     }
 
     /// Sews all rows of a section; returns the scanline and x of the last point. Where the way
@@ -255,9 +258,7 @@ impl Sewer<'_> {
     fn step(&mut self, scan: usize, x: f64) -> f64 {
         let to = self.sections.place(scan, x);
         let from = self.out.needles.last().copied().unwrap_or(to);
-        let count = (distance(from, to) / (self.style.stitch * STRETCH)).ceil().max(1.0);
-        let parts = (1..=count as u32).map(|k| lerp(from, to, f64::from(k) / count));
-        self.out.needles.extend(parts);
+        self.go(&[from, to], self.style.stitch * STRETCH);
         x
     }
 
@@ -283,8 +284,7 @@ impl Sewer<'_> {
             self.out.needles.pop();
             self.out.needles.push(end);
         } else {
-            let stitches = run(&[last, end], RunStyle::of(self.style.travel));
-            self.out.needles.extend(stitches.into_iter().skip(1));
+            self.go(&[last, end], self.style.travel);
         }
     }
 }

@@ -117,6 +117,7 @@ fn travel_lies_under_rows_sewn_later() {
         for (name, shape, start, end) in shapes() {
             let fill = tatami(&shape, &style(angle), start, end, |_, _| 0.0).unwrap();
             let (_, travel) = row_lines(&fill);
+            let outline = Locator::new(&shape);
             for (i, link) in travel {
                 let later = fill.rows.iter().filter(|(a, _)| *a as usize >= i);
                 let later: Vec<_> = later
@@ -128,7 +129,6 @@ fn travel_lies_under_rows_sewn_later() {
                 let joins = |at: usize, is_end: bool| {
                     fill.rows.iter().any(|(a, b)| (if is_end { *b } else { *a }) as usize == at)
                 };
-                let outline = Locator::new(&shape);
                 let on_edge = |at: &Coord<f64>| outline.is_near_edge(*at, 0.05);
                 if joins(i - 1, true) && joins(i, false) && resample(&link, 0.2).iter().all(on_edge)
                 {

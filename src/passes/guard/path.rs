@@ -32,8 +32,8 @@ pub fn tour(
 ) -> Toured {
     let router = Router::new(cover);
     let mut toured = Toured { parts: Vec::new(), length: 0.0, at: home };
-    let mut at = home.mm();
-    while let Some(nearest) = nearest(&zigzags, at) {
+    while let Some(nearest) = nearest(&zigzags, toured.at.mm()) {
+        let at = toured.at.mm();
         let mut zigzag = zigzags.swap_remove(nearest);
         let (first, last) = (zigzag.needles[0], zigzag.needles[zigzag.needles.len() - 1]);
         if distance(at, last) < distance(at, first) {
@@ -50,10 +50,9 @@ pub fn tour(
         }
         toured.push(Label::Guard, &zigzag.needles);
         toured.length += zigzag.length;
-        at = end;
     }
     if !toured.parts.is_empty()
-        && let Some(path) = router.route(at, home.mm(), MARGIN)
+        && let Some(path) = router.route(toured.at.mm(), home.mm(), MARGIN)
     {
         toured.travel(&path, settings, 0);
     }

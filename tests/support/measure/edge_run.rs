@@ -2,7 +2,7 @@
 
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{
-    Curve, P, Station, along, axis_angle, dist, dot, nearest, nearest_on, sub,
+    Curve, P, Station, along, axis_angle, dist, dot, nearest, nearest_on, sub, unit,
 };
 use super::overlap::onto_edge;
 use super::{Failure, Held, Judged, Trial};
@@ -46,9 +46,10 @@ struct Edge<'a> {
     wide: f64,
 }
 
-fn inward(station: &Station, toward: P) -> P {
-    let left = [-station.t[1], station.t[0]];
-    if dot(left, sub(toward, station.p)) >= 0.0 { left } else { [-left[0], -left[1]] }
+/// Square to a direction, on the side that `toward` points to.
+fn inward(t: P, toward: P) -> P {
+    let left = [-t[1], t[0]];
+    if dot(left, toward) >= 0.0 { left } else { [-left[0], -left[1]] }
 }
 
 /// Places on both rails of a satin where it is wide enough for a run along each edge.
@@ -67,7 +68,7 @@ fn rails<'a>(trial: &'a Trial, piece: usize) -> Vec<Edge<'a>> {
             !open_end && !curve.corner_near(at.s, CORNER)
         };
         let kept = broad.iter().filter(|(_, at)| clear(at));
-        let places = kept.map(|(q, at)| (at.p, inward(at, *q), at.t)).collect();
+        let places = kept.map(|(q, at)| (at.p, inward(at.t, sub(*q, at.p)), at.t)).collect();
         let wide = broad.len() as f64 * STEP;
         Edge { name: name.to_owned(), places, other: Some(other), wide }
     };
@@ -104,7 +105,7 @@ fn moved(tops: &Lines, p: P, n: P) -> Option<f64> {
 /// Is there a run stitch beside this place?
 fn beside(runs: &Lines, p: P, n: P, t: P, other: Option<&[P]>) -> bool {
     runs.near(p, 1.0).into_iter().any(|s| {
-        let (length, u) = (s.length(), super::super::plane::unit(s.axis()));
+        let (length, u) = (s.length(), unit(s.axis()));
         let foot_at = dot(sub(p, s.a), u);
         let foot = along(s.a, u, foot_at);
         let inside = dot(sub(foot, p), n);
@@ -198,17 +199,20 @@ fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> (Judged, Held) {
 fn as_sewn(places: &[Place], off: &[f64], k: usize) -> (P, P) {
     /// Places to either side: half a millimetre, so that single row ends do not count.
     const AROUND: usize = 2;
-    let joined = |j: usize| dist(places[j].0, places[j + 1].0) < 2.0 * STEP;
-    let from = (0..AROUND).take_while(|d| k > *d && joined(k - d - 1)).count();
-    let to = (0..AROUND).take_while(|d| k + d + 1 < off.len() && joined(k + d)).count();
+    let from = (0..AROUND).take_while(|d| k > *d && joined(places, k - d - 1)).count();
+    let to = (0..AROUND).take_while(|d| k + d + 1 < off.len() && joined(places, k + d)).count();
     let at = |j: usize| along(places[j].0, places[j].1, -off[j]);
     let (_, n, t) = places[k];
     if from + to == 0 {
         return (n, t);
     }
-    let now = super::super::plane::unit(sub(at(k + to), at(k - from)));
-    let left = [-now[1], now[0]];
-    (if dot(left, n) >= 0.0 { left } else { [-left[0], -left[1]] }, now)
+    let now = unit(sub(at(k + to), at(k - from)));
+    (inward(now, n), now)
+}
+
+/// Does the next place follow this one on the edge?
+fn joined(places: &[Place], j: usize) -> bool {
+    dist(places[j].0, places[j + 1].0) < 2.0 * STEP
 }
 
 /// Is there a corner near a place that an extension made: where it ends, the edge steps in or out?
@@ -217,10 +221,7 @@ fn corner_made(places: &[Place], off: &[f64], k: usize) -> bool {
     const AROUND: usize = 4;
     /// A fade rises by less from place to place, mm.
     const RISE: f64 = 0.4;
-    let step = |j: usize| {
-        let joined = dist(places[j].0, places[j + 1].0) < 2.0 * STEP;
-        joined && (off[j] - off[j + 1]).abs() > RISE
-    };
+    let step = |j: usize| joined(places, j) && (off[j] - off[j + 1]).abs() > RISE;
     let last = off.len().saturating_sub(1);
     (k.saturating_sub(AROUND)..(k + AROUND).min(last)).any(step)
 }
