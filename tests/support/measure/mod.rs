@@ -152,10 +152,27 @@ impl<'a> Trial<'a> {
 
     /// The top stitches of a stop in a box, of some penetrations only.
     pub fn shown(&self, stop: usize, ranks: Range<usize>, low: P, high: P) -> Lines {
+        Lines::new(uncovered(&self.within(stop, ranks, low, high)))
+    }
+
+    /// The same, with what lies open of such rows as are covered for the most part: rows beside the end
+    /// of an older section may.
+    pub fn rows_shown(&self, piece: usize, ranks: Range<usize>, low: P, high: P) -> Lines {
+        let within = self.within(self.piece(piece).stop, ranks, low, high);
+        let axis = self.row_axis(piece);
+        let mut shown = uncovered(&within);
+        let whole: BTreeSet<usize> = shown.iter().map(|s| s.rank).collect();
+        let half = within.items.iter().filter(|s| !whole.contains(&s.rank));
+        let rows = half.filter(|s| axis_angle(s.axis(), axis) < ALONG);
+        shown.extend(rows.flat_map(|s| open_parts(s, &within)));
+        Lines::new(shown)
+    }
+
+    fn within(&self, stop: usize, ranks: Range<usize>, low: P, high: P) -> Lines {
         let inside = |p: P| (0..2).all(|axis| (low[axis]..=high[axis]).contains(&p[axis]));
         let all = self.out.stop(stop).iter();
         let near = all.filter(|s| ranks.contains(&s.rank) && (inside(s.a) || inside(s.b)));
-        Lines::new(uncovered(&Lines::new(near.copied().collect())))
+        Lines::new(near.copied().collect())
     }
 
     /// What lies in an object's thread before its own top stitching, and was no other object's.
@@ -229,13 +246,31 @@ fn more<'s>(
 fn uncovered(lines: &Lines) -> Vec<Stitch> {
     let covered = |s: &Stitch| {
         let (mut under, mut all) = (0, 0);
-        for q in s.walk(0.3) {
+        for q in s.walk(WALK) {
             all += 1;
-            under += usize::from(lines.between(q, DENSE, false, |later| later.rank > s.rank));
+            under += usize::from(is_under(q, s, lines));
         }
         under as f64 >= 0.6 * f64::from(all)
     };
     lines.items.iter().filter(|s| !covered(s)).copied().collect()
+}
+
+/// mm between the places of a stitch that are looked at.
+const WALK: f64 = 0.3;
+/// Rows of a fill lie no further off their direction, degrees: ends and grid turn short ones.
+const ALONG: f64 = 15.0;
+
+fn is_under(q: P, s: &Stitch, lines: &Lines) -> bool {
+    lines.between(q, DENSE, false, |later| later.rank > s.rank)
+}
+
+/// The parts of a stitch that no later stitching lies over.
+fn open_parts(s: &Stitch, lines: &Lines) -> Vec<Stitch> {
+    let places: Vec<P> = s.walk(WALK).collect();
+    let open = |q: &P| !is_under(*q, s, lines);
+    let parts = places.chunk_by(|p, q| open(p) == open(q));
+    let parts = parts.filter(|part| part.len() > 1 && open(&part[0]));
+    parts.map(|part| Stitch { a: part[0], b: part[part.len() - 1], ..*s }).collect()
 }
 
 /// Stitches that were added to an object lie no further from its old area, mm: a fill may be extended under

@@ -100,9 +100,11 @@ pub fn lines_beside(trial: &Trial, under: usize, curve: &[P]) -> (Lines, Lines) 
     }
     let piece = trial.piece(under);
     let old: Vec<Stitch> = trial.world.original.span(piece.first, piece.last).copied().collect();
-    let now = trial
-        .span(under)
-        .map_or_else(|| Lines::new(Vec::new()), |span| trial.shown(piece.stop, span, low, high));
+    let shown = |span| match piece.class.as_str() {
+        "fill" => trial.rows_shown(under, span, low, high),
+        _ => trial.shown(piece.stop, span, low, high),
+    };
+    let now = trial.span(under).map_or_else(|| Lines::new(Vec::new()), shown);
     (Lines::new(old), now)
 }
 
