@@ -3,8 +3,8 @@
 use geo::{Coord, MultiPolygon};
 
 use crate::design::Pt;
-use crate::garment::Numbers;
 use crate::geometry::locate::Locator;
+use crate::geometry::polyline::nearest_on_segment;
 use crate::geometry::vector::{distance, dot, left_of, unit};
 use crate::settings::Settings;
 use crate::survey::{Junction, UnguardedStretch};
@@ -13,6 +13,14 @@ use crate::survey::{Junction, UnguardedStretch};
 /// shorter reaches are tried.
 const LEAST_REACH: f64 = 0.6;
 const REACH_STEP: f64 = 0.1;
+
+/// Half of what a crossing put in between advances, mm (J).
+const CROSSING_MM: f64 = 0.2;
+/// What holds a place must do so with this to spare, mm (J: an edge is known to a point), or one
+/// more crossing is tried.
+const SPARE_MM: f64 = 0.1;
+/// It is judged by the places this near, mm: further away nothing changes.
+const BESIDE_MM: f64 = 2.5;
 
 /// How a zigzag may go on at either end of a stretch, as it is tried: samples by which it goes round
 /// whatever corner is there, or how far it goes straight on instead, mm.
@@ -72,26 +80,29 @@ pub fn along(
         cover: &Locator::new(cover),
         advance: numbers.guard_pitch_mm * pitch,
         reach: numbers.guard_reach_mm,
+        holds: (numbers.guard_hold_mm, numbers.guard_hold_every_mm / 2.0),
     };
     // The ends of a stretch are known to a sample or so: what is sure to belong to it counts twice.
     let own = [Beyond::Round(0); 2];
     let wanted = [own, [Beyond::Round(1); 2]].map(|ends| beside(&edge(junction, stretch, ends)));
     let wanted: Vec<Place> = wanted.concat();
-    let mut best: Option<(usize, Vec<Zigzag>)> = None;
+    let mut best: Option<(usize, Vec<Place>, bool)> = None;
     // One that goes all round has no ends.
     let tries = if goes_round(junction, stretch) { 1 } else { BEYOND.len() * BEYOND.len() };
     let ends = BEYOND.into_iter().flat_map(|a| BEYOND.map(|b| [a, b])).take(tries);
     for (ends, first_inward) in ends.flat_map(|ends| [(ends, true), (ends, false)]) {
-        let zigzags = tried.sew(&edge(junction, stretch, ends), first_inward);
-        let held = wanted.iter().filter(|at| is_held(**at, &zigzags, numbers)).count();
-        if best.as_ref().is_none_or(|(most, _)| held > *most) {
-            best = Some((held, zigzags));
+        let stations = stations(&edge(junction, stretch, ends), tried.advance);
+        let held = tried.held(&tried.sew(&stations, first_inward), &wanted, 0.0).count();
+        if best.as_ref().is_none_or(|(most, ..)| held > *most) {
+            best = Some((held, stations, first_inward));
         }
         if held == wanted.len() {
             break;
         }
     }
-    best.map_or_else(Vec::new, |(_, zigzags)| zigzags)
+    best.map_or_else(Vec::new, |(_, stations, first_inward)| {
+        tried.sew(&tried.refined(stations, first_inward, &wanted), first_inward)
+    })
 }
 
 /// Every place with the way in square to the edge before it and after it, and those halfway between: near
@@ -108,8 +119,7 @@ fn beside(places: &[Place]) -> Vec<Place> {
 }
 
 /// Does a stitch that reaches far enough to both sides cross the edge near enough?
-fn is_held((at, inward): Place, zigzags: &[Zigzag], numbers: &Numbers) -> bool {
-    let (reach, near) = (numbers.guard_hold_mm, numbers.guard_hold_every_mm / 2.0);
+fn is_held((at, inward): Place, zigzags: &[Zigzag], (reach, near): (f64, f64)) -> bool {
     let is_far = |stitch: &[Coord<f64>]| {
         let (middle, half) = ((stitch[0] + stitch[1]) / 2.0, (stitch[1] - stitch[0]) / 2.0);
         (middle.x - at.x).abs() > half.x.abs() + near
@@ -130,13 +140,49 @@ struct Tried<'a> {
     advance: f64,
     /// mm to either side of the edge.
     reach: f64,
+    /// A stitch that reaches so far to both sides holds what is so near, mm.
+    holds: (f64, f64),
 }
 
 impl Tried<'_> {
-    fn sew(&self, edge: &[Place], first_inward: bool) -> Vec<Zigzag> {
+    /// Places that are held, with something to spare, mm.
+    fn held<'p>(
+        &self,
+        zigzags: &[Zigzag],
+        wanted: &'p [Place],
+        spare: f64,
+    ) -> impl Iterator<Item = &'p Place> {
+        let holds = (self.holds.0 + spare, self.holds.1 - spare);
+        wanted.iter().filter(move |at| is_held(**at, zigzags, holds))
+    }
+
+    /// One crossing more, square to the edge, at each place that is held too little, where it helps.
+    fn refined(&self, stations: Vec<Place>, first_inward: bool, wanted: &[Place]) -> Vec<Place> {
+        let mut best = stations;
+        let mut sewn = self.sew(&best, first_inward);
+        for at in wanted {
+            if self.held(&sewn, std::slice::from_ref(at), SPARE_MM).next().is_some() {
+                continue;
+            }
+            let beside = |p: &&Place| distance(p.0, at.0) <= BESIDE_MM;
+            let beside: Vec<Place> = wanted.iter().filter(beside).copied().collect();
+            let more = with_crossing(&best, *at);
+            let now = self.sew(&more, first_inward);
+            let count = |zigzags: &[Zigzag], spare| self.held(zigzags, &beside, spare).count();
+            let is_better = count(&now, SPARE_MM) > count(&sewn, SPARE_MM)
+                && count(&now, 0.0) >= count(&sewn, 0.0)
+                && now.len() <= sewn.len();
+            if is_better {
+                (best, sewn) = (more, now);
+            }
+        }
+        best
+    }
+
+    fn sew(&self, stations: &[Place], first_inward: bool) -> Vec<Zigzag> {
         // Places on the edge, each with its needle point.
         let mut pieces: Vec<Vec<(Coord<f64>, Coord<f64>)>> = vec![Vec::new()];
-        for (k, (at, inward)) in stations(edge, self.advance).into_iter().enumerate() {
+        for (k, &(at, inward)) in stations.iter().enumerate() {
             let side = if k.is_multiple_of(2) == first_inward { inward } else { inward * -1.0 };
             let before = pieces.last().and_then(|piece| piece.last()).map(|(_, needle)| *needle);
             match place(at, side, before, self.cover, self.reach) {
@@ -155,6 +201,18 @@ impl Tried<'_> {
         };
         pieces.into_iter().map(zigzag).collect()
     }
+}
+
+/// Stations with two more beside a place of the edge, half a crossing's advance to either side.
+fn with_crossing(stations: &[Place], (at, inward): Place) -> Vec<Place> {
+    let off = |pair: &[Place]| distance(nearest_on_segment(pair[0].0, pair[1].0, at).0, at);
+    let pairs = stations.windows(2).enumerate();
+    let nearest = pairs.min_by(|(_, a), (_, b)| off(a).total_cmp(&off(b)));
+    let Some((k, pair)) = nearest else { return stations.to_vec() };
+    let along = unit(pair[1].0 - pair[0].0) * CROSSING_MM;
+    let mut more = stations.to_vec();
+    more.splice(k + 1..k + 1, [(at - along, inward), (at + along, inward)]);
+    more
 }
 
 fn goes_round(junction: &Junction, stretch: &UnguardedStretch) -> bool {
@@ -256,12 +314,12 @@ mod tests {
         assert!(looks(c(0.25, 0.0), c(0.0, -1.0)), "first place of the second leg");
         assert!(looks(c(0.0, 0.5), c(-1.0, 0.0)), "halfway between two samples");
         // What holds by the bisector alone does not hold the leg: 0.4 mm to one side of it.
-        let numbers = &crate::fixtures::settings().profile.numbers;
+        let holds = (0.5, 0.75);
         let zigzag = |needles: [(f64, f64); 2]| {
             [Zigzag { needles: needles.map(|(x, y)| c(x, y)).to_vec(), length: 1.0 }]
         };
         let first = (c(0.0, 0.25), c(-1.0, 0.0));
-        assert!(!is_held(first, &zigzag([(-0.4, -0.3), (0.5, 0.5)]), numbers));
-        assert!(is_held(first, &zigzag([(-0.6, -0.3), (0.6, 0.5)]), numbers));
+        assert!(!is_held(first, &zigzag([(-0.4, -0.3), (0.5, 0.5)]), holds));
+        assert!(is_held(first, &zigzag([(-0.6, -0.3), (0.6, 0.5)]), holds));
     }
 }
