@@ -6,6 +6,7 @@ mod further;
 mod log;
 mod rounds;
 mod short;
+mod thread;
 
 pub use analysis::Analysis;
 

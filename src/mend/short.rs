@@ -1,19 +1,23 @@
 //! What the tape that goes out keeps short of the full measure although no pass would act on it again:
 //! stretches too short, breaks too small. Nothing is changed for it; the log says it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::Analysis;
 use super::rounds::Settled;
+use super::thread::Thread;
 use crate::objects::{ObjectId, Objects};
 use crate::passes::Left;
 use crate::prove::same;
 use crate::settings::{PassName, Settings};
 use crate::stitch::coverage::Coverage;
-use crate::survey::{self, Junction, Lack};
+use crate::survey::{self, Junction, Lack, Sample};
 
 /// Share of a curve along which the overlap is to be enough (J: one place in 50 is rounding).
 const OVERLAP_SHARE: f64 = 0.98;
+/// The grid of the needle points, mm, which are rounded by up to half of it.
+const POINT_MM: f64 = 0.1;
+const ROUNDING_MM: f64 = POINT_MM / 2.0;
 /// Share of an edge that is to have a run beside it, and of a crossing that is to be held (J: turns and
 /// links leave the rest).
 const HELD_SHARE: f64 = 0.95;
@@ -30,7 +34,7 @@ pub fn of(before: &Analysis, settled: &Settled, settings: &Settings) -> Vec<Left
     let runs = |pass| settings.passes.contains(&pass) && settings.profile.passes.contains(&pass);
     let mut all = Vec::new();
     if runs(PassName::Overlap) {
-        all.extend(overlaps(junctions, settings));
+        all.extend(overlaps(objects, junctions, settings));
         all.extend(meetings(objects, junctions, settings));
     }
     if runs(PassName::EdgeRun) {
@@ -50,31 +54,38 @@ pub fn of(before: &Analysis, settled: &Settled, settings: &Settings) -> Vec<Left
     all
 }
 
-/// Edges that reach too little under the next in stretches too short to act on.
-fn overlaps(junctions: &[Junction], settings: &Settings) -> Vec<Left> {
+/// Edges that reach too little under the next in stretches too short to act on, by their outline or by
+/// their thread.
+fn overlaps(objects: &Objects, junctions: &[Junction], settings: &Settings) -> Vec<Left> {
     let numbers = &settings.profile.numbers;
-    let slack = numbers.overlap_aim_mm - numbers.overlap_act_below_mm;
-    let left = |(junction, lack): (&Junction, Lack)| {
+    let slack = numbers.overlap_aim_mm - numbers.overlap_allowance_mm + ROUNDING_MM;
+    let mut threads: BTreeMap<ObjectId, Thread> = BTreeMap::new();
+    let mut left = |(junction, lack): (&Junction, Lack)| {
+        let under = objects.get(junction.under)?;
+        let thread = threads.entry(under.id).or_insert_with(|| Thread::new(under));
         let samples = junction.samples.iter().zip(&lack.wanted);
-        let judged = samples.filter_map(|(sample, wanted)| Some((sample.overlap, (*wanted)?)));
-        let judged: Vec<(f64, f64)> = judged.collect();
-        let short = judged.iter().filter(|(overlap, wanted)| *overlap < wanted - slack - 1e-6);
-        let short: Vec<f64> = short.map(|(overlap, _)| *overlap).collect();
+        let need = |wanted: f64| wanted.min(numbers.overlap_aim_mm) - slack;
+        let judged = samples.filter_map(|(sample, wanted)| Some((sample, need((*wanted)?))));
+        let judged: Vec<(&Sample, f64)> = judged.collect();
+        let short = judged.iter().filter(|(sample, need)| {
+            sample.overlap < need - 1e-6 || !thread.reaches(sample.at, sample.inward, *need)
+        });
+        let short: Vec<f64> = short.map(|(sample, _)| sample.overlap).collect();
         let step = junction.length / junction.samples.len().max(1) as f64;
         let least = short.iter().copied().fold(f64::INFINITY, f64::min);
         (short.len() as f64 > (1.0 - OVERLAP_SHARE) * judged.len() as f64).then(|| Left {
             pass: PassName::Overlap,
             objects: vec![junction.under.0, junction.over.0],
             reason: format!(
-                "{:.1} of {:.1} mm of its edge keep too little overlap (least {least:.1}): each \
-                 stretch is shorter than what is widened",
+                "{:.1} of {:.1} mm of its edge keep too little overlap (outline {least:.1}): each \
+                 stretch is too short, or lacks too little, to be widened",
                 short.len() as f64 * step,
                 junction.length,
             ),
         })
     };
     let lacks = survey::lacks(junctions, settings);
-    junctions.iter().zip(lacks).filter_map(left).collect()
+    junctions.iter().zip(lacks).filter_map(&mut left).collect()
 }
 
 /// Pairs that meet too briefly to count as a junction.
@@ -131,7 +142,12 @@ fn edges(objects: &Objects, settings: &Settings) -> Vec<Left> {
 
 /// Crossings of which a guard holds nearly all.
 fn crossings(objects: &Objects, junctions: &[Junction], settings: &Settings) -> Vec<Left> {
-    let open = survey::unguarded_beyond(1.0 - HELD_SHARE, objects, settings, junctions);
+    // Edges are known to a point: what holds must do so with that to spare.
+    let mut strict = settings.clone();
+    let numbers = &mut strict.profile.numbers;
+    numbers.guard_hold_mm += ROUNDING_MM;
+    numbers.guard_hold_every_mm -= 2.0 * POINT_MM;
+    let open = survey::unguarded_beyond(1.0 - HELD_SHARE, objects, &strict, junctions);
     let left = open.iter().filter(|stretch| stretch.can_guard).map(|stretch| {
         let junction = &junctions[stretch.junction];
         Left {
@@ -176,14 +192,14 @@ mod tests {
         let polygon = geo::Polygon::new(geo::LineString(line.to_vec()), vec![]);
         under.footprint = geo::MultiPolygon(vec![polygon]).into();
         let all = objects(vec![under, above(2)]);
-        let found = overlaps(&survey::junctions(&all, &settings()), &settings());
+        let found = overlaps(&all, &survey::junctions(&all, &settings()), &settings());
         assert_eq!(found.len(), 1);
         assert_eq!((found[0].pass, &found[0].objects[..]), (PassName::Overlap, &[1, 2][..]));
         assert!(found[0].reason.starts_with("1.5 of 20.0 mm"), "{}", found[0].reason);
         // Without the notch there is nothing to tell.
         let whole = fill(1, 0, &rect(0.0, 0.0, 20.0, 10.2), 0.0, 0.2, 4.0);
         let all = objects(vec![whole, above(2)]);
-        assert!(overlaps(&survey::junctions(&all, &settings()), &settings()).is_empty());
+        assert!(overlaps(&all, &survey::junctions(&all, &settings()), &settings()).is_empty());
     }
 
     #[test]

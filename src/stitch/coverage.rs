@@ -57,7 +57,7 @@ const LEADS_AWAY: f64 = 0.75;
 pub struct Coverage<'a> {
     numbers: &'a Numbers,
     /// Stitches of underlay that serves many objects, with the place of its object in the order.
-    shared: Vec<(usize, Segment)>,
+    shared: Vec<(usize, Stitch)>,
     /// What hides whatever lies beneath it, by its place in the order.
     covers: Vec<Cover<'a>>,
 }
@@ -161,7 +161,7 @@ impl<'a> Coverage<'a> {
             if longest < EDGE_MIN {
                 return None;
             }
-            let under = || self.under(object, place).iter().map(|s| length(s)).sum::<f64>();
+            let under = || self.segments(object, place).map(|s| length(&s)).sum::<f64>();
             if !edges && under() < n.centre_run_stitch_mm {
                 return Some(0.0);
             }
@@ -193,8 +193,7 @@ impl<'a> Coverage<'a> {
             let [a, b] = segment.map(near);
             a.min(b) <= 1.0 && a.max(b) >= -1.0 && along.crosses(segment, n.edge_run_parallel_deg)
         };
-        let grid =
-            SegmentGrid::new(self.under(object, place).into_iter().filter(crossing).collect());
+        let grid = SegmentGrid::new(self.segments(object, place).filter(crossing).collect());
         let (mut count, mut supported) = (0.0, 0.0);
         for (x, heights) in lines {
             for (low, high) in heights {
@@ -215,10 +214,14 @@ impl<'a> Coverage<'a> {
     }
 
     /// Stitches under an object: its own before its top stitching, and shared ones sewn before.
-    fn under(&self, object: &Object, place: usize) -> Vec<Segment> {
-        let mut under: Vec<Segment> = stitches(object, |label| !Object::is_top(label)).collect();
+    fn under(&self, object: &Object, place: usize) -> Vec<Stitch> {
+        let mut under: Vec<Stitch> = stitches(object, |label| !Object::is_top(label)).collect();
         under.extend(self.shared.iter().filter(|(at, _)| *at < place).map(|(_, s)| *s));
         under
+    }
+
+    fn segments(&self, object: &Object, place: usize) -> impl Iterator<Item = Segment> {
+        self.under(object, place).into_iter().map(|stitch| stitch.segment)
     }
 
     fn beside(&self, probe: &Probe, beneath: &Beneath, place: usize) -> bool {
@@ -227,17 +230,19 @@ impl<'a> Coverage<'a> {
         let near = (n.edge_run_near_mm - ROUNDING).min(probe.width / 2.0 - 4.0 * ROUNDING);
         let far = n.edge_run_far_mm + ROUNDING;
         let slant = n.edge_run_parallel_deg.to_radians().sin();
-        let serves = |far: f64| {
+        let serves = |far: f64, rows: bool| {
             beneath.grid.is_near(probe.at, far, |i, off| {
                 let [a, b] = beneath.grid.segments()[i];
                 off >= near
+                    && (rows || !beneath.is_row[i])
                     && (!beneath.is_step[i] || faces(probe.at, [a, b]))
                     && cross(probe.direction, b - a).abs() <= (slant * norm(b - a)).min(LEADS_AWAY)
                     && (!probe.wide || 2.0 * off + NEARER <= probe.width)
             })
         };
-        // An edge that was extended under a later object is held where that object begins.
-        serves(far) || serves(far + EXTENDED) && self.is_hidden(probe.at, place)
+        // An edge that was extended under a later object is held where that object begins, by a run:
+        // rows of underlay that happen to lie there follow no edge.
+        serves(far, true) || serves(far + EXTENDED, false) && self.is_hidden(probe.at, place)
     }
 
     /// Does a later object hide this place?
@@ -247,15 +252,27 @@ impl<'a> Coverage<'a> {
     }
 }
 
+/// A stitch of underlay.
+#[derive(Clone, Copy, Debug)]
+struct Stitch {
+    segment: Segment,
+    /// It belongs to underlay in rows.
+    is_row: bool,
+}
+
 /// Stitches beneath an object.
 struct Beneath {
     grid: SegmentGrid,
     /// Those that lead from one row of underlay to the next: they turn at either end.
     is_step: Vec<bool>,
+    /// Rows of underlay.
+    is_row: Vec<bool>,
 }
 
 impl Beneath {
-    fn new(segments: Vec<Segment>) -> Self {
+    fn new(stitches: Vec<Stitch>) -> Self {
+        let is_row = stitches.iter().map(|stitch| stitch.is_row).collect();
+        let segments: Vec<Segment> = stitches.iter().map(|stitch| stitch.segment).collect();
         let joined = |k: usize| segments[k - 1][1] == segments[k][0];
         let way = |k: usize| segments[k][1] - segments[k][0];
         // Stitches that follow each other without a sharp turn.
@@ -268,7 +285,7 @@ impl Beneath {
             let between = from > 0 && joined(from) && to < segments.len() && joined(to);
             is_step.resize(to, between && length <= STEP_LONGEST);
         }
-        Self { grid: SegmentGrid::new(segments), is_step }
+        Self { grid: SegmentGrid::new(segments), is_step, is_row }
     }
 }
 
@@ -325,7 +342,7 @@ fn reaches_over(object: &Object, x: f64) -> bool {
 /// Straight stitches of the leading parts of an object whose labels all `count`; what is sewn after a
 /// cut or a jump has leading parts of its own. Ties are left out, but for what goes on beyond a
 /// tie's length and the last stitch of one that a run follows: the run may begin on the tie.
-fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = Segment> + '_ {
+fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = Stitch> + '_ {
     let nexts = object.parts.iter().skip(1).map(|part| part.label);
     let parts = object.parts.iter().zip(nexts.chain([Label::Unsure]));
     let mut leads = true;
@@ -341,12 +358,13 @@ fn stitches(object: &Object, counts: fn(Label) -> bool) -> impl Iterator<Item = 
             Label::Tie => part.needles.len().saturating_sub(led).min(TIE_STITCHES),
             _ => 0,
         };
+        let is_row = part.label == Label::FillUnderlay;
         let mut found = Vec::new();
         for (k, needle) in part.needles.iter().enumerate() {
             let at = needle.at.mm();
             let sewn = k > 0 || part.link == Link::Sewn;
             if let Some(from) = last.filter(|from| sewn && *from != at && k >= counted) {
-                found.push([from, at]);
+                found.push(Stitch { segment: [from, at], is_row });
             }
             last = Some(at);
         }

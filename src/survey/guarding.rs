@@ -6,7 +6,6 @@ use geo::Coord;
 
 use super::edge::SAMPLE_MM;
 use super::junction::{Junction, Meeting, Sample};
-use crate::design::Link;
 use crate::geometry::segments::{Segment, SegmentGrid};
 use crate::geometry::vector::{between_lines, cross, distance, dot};
 use crate::objects::{Class, Object, Objects};
@@ -137,7 +136,7 @@ fn held_by_stitches(
     // Nothing sewn later can hold any of them.
     let last = first.iter().flatten().map(|(at, _)| *at).max().unwrap_or(0);
     for (position, object) in objects.items.iter().enumerate().take(last + 1) {
-        for (from, to, is_top) in stitches(object) {
+        for (from, to, is_top) in object.stitches() {
             if distance(from, to) < 2.0 * span {
                 continue;
             }
@@ -177,25 +176,6 @@ fn pieces(junctions: &[Junction], needs: &[Vec<bool>]) -> (Vec<Segment>, Vec<(us
         }
     }
     (lines, places)
-}
-
-/// Sewn stitches of an object: from, to, whether the stitch is top stitching.
-fn stitches(object: &Object) -> impl Iterator<Item = (Coord<f64>, Coord<f64>, bool)> + '_ {
-    let mut before: Option<Coord<f64>> = None;
-    object
-        .parts
-        .iter()
-        .flat_map(|part| {
-            let top = Object::is_top(part.label);
-            part.needles
-                .iter()
-                .enumerate()
-                .map(move |(i, n)| (n.at.mm(), i > 0 || part.link == Link::Sewn, top))
-        })
-        .filter_map(move |(at, sewn, top)| {
-            let from = before.replace(at)?;
-            sewn.then_some((from, at, top))
-        })
 }
 
 /// Where a stitch crosses the piece of curve, if it reaches far enough to either side.

@@ -18,7 +18,7 @@ use std::ops::Range;
 
 use super::lines::{Lines, Stitch};
 use super::plane::{P, axis_angle, mean_axis, turn};
-use super::world::{Owners, Piece, Sewing, World, ends};
+use super::world::{Owner, Owners, Piece, Sewing, World, ends};
 
 /// What a measure says of one fault or rule.
 pub enum Judged {
@@ -185,10 +185,18 @@ impl<'a> Trial<'a> {
     pub fn before(&self, piece: usize, start: usize) -> Vec<Stitch> {
         let all = self.out.stop(self.piece(piece).stop).iter();
         let beneath = |s: &&Stitch| {
-            let owner = self.owners.of(s);
+            let owner = self.owners.of(s).filter(|o| self.is_in_turn(s, o));
             s.rank < start && owner.is_none_or(|o| o.piece == piece && !o.top)
         };
         all.filter(beneath).copied().collect()
+    }
+
+    /// Is a stitch sewn where its owner is? A new one may join two old needle points elsewhere.
+    fn is_in_turn(&self, s: &Stitch, owner: &Owner) -> bool {
+        self.spans[owner.piece].is_none_or(|(first, last)| match owner.top {
+            true => (first..=last).contains(&s.rank),
+            false => s.rank <= last,
+        })
     }
 
     /// Does an object sewn later in the original lie over this place, or within 0.4 mm of it?
