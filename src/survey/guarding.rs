@@ -30,6 +30,9 @@ const ROUNDING_MM: f64 = 0.05;
 /// Share of a crossing that may go unheld (J): links and ends leave small breaks.
 pub const OPEN_MAX: f64 = 0.1;
 
+/// Two extensions that meet in a corner look deep for so long, mm (J: the aim and a sample of each).
+const CORNER_MM: f64 = 3.5;
+
 /// Breaks up to this length do not end a stretch, mm (J).
 const BRIDGE_MM: f64 = 1.0;
 
@@ -59,7 +62,9 @@ pub fn unguarded_beyond(
             (Some(under), Some(over)) if may_pull_apart(under, over) => {
                 let hold = settings.profile.numbers.guard_hold_mm;
                 let room = |s: &Sample| !over.hides || s.room >= hold;
-                junction.samples.iter().map(|s| pulls_apart(s, settings) && room(s)).collect()
+                let deep = lies_deep(junction, settings);
+                let samples = junction.samples.iter().zip(deep);
+                samples.map(|(s, deep)| !deep && pulls_apart(s, settings) && room(s)).collect()
             }
             _ => vec![false; junction.samples.len()],
         })
@@ -100,15 +105,30 @@ pub fn may_pull_apart(under: &Object, over: &Object) -> bool {
     is_fill(under) || is_fill(over)
 }
 
-/// Do the two objects pull apart here? Where the first reaches far beneath the other (J: three times
-/// the allowance) there is nothing that could open.
+/// Samples where the first object reaches so far beneath the other (J: three times the allowance) that
+/// nothing could open; not in the corner of a hole, where one side's extension lies along the other's.
+fn lies_deep(junction: &Junction, settings: &Settings) -> Vec<bool> {
+    let numbers = &settings.profile.numbers;
+    let is_deep = |s: &Sample| s.overlap >= 3.0 * numbers.overlap_allowance_mm;
+    let mut deep: Vec<bool> = junction.samples.iter().map(is_deep).collect();
+    let count = deep.len();
+    for run in runs(&deep, junction.closed) {
+        let step = junction.length / count as f64;
+        let inside = junction.closed || run.start > 0 && run.end < count;
+        if inside && run.len() < count && run.len() as f64 * step <= CORNER_MM {
+            run.for_each(|i| deep[i % count] = false);
+        }
+    }
+    deep
+}
+
+/// Do the two objects pull apart here?
 fn pulls_apart(sample: &Sample, settings: &Settings) -> bool {
     let numbers = &settings.profile.numbers;
     let crossing = between_lines(sample.under_direction, sample.over_direction);
     let both_square =
         sample.under_meeting == Meeting::PullEnd && sample.over_meeting == Meeting::PullEnd;
-    sample.overlap < 3.0 * numbers.overlap_allowance_mm
-        && (crossing >= numbers.guard_min_angle_deg || both_square)
+    crossing >= numbers.guard_min_angle_deg || both_square
 }
 
 /// For every sample: is there a spanning stitch near enough?
