@@ -26,6 +26,8 @@ impl RunStyle {
 
 /// A stitch may cut a curve by this much, mm: one point.
 const CHORD_ERROR: f64 = 0.1;
+/// Shorter stitches are no run, mm (J: the needle hardly moves on).
+const SHORTEST: f64 = 0.9;
 /// A line that turns by more than this within `CORNER_REACH` has a corner, which is kept sharp.
 const CORNER_DEGREES: f64 = 40.0;
 const CORNER_REACH: f64 = 0.8;
@@ -109,14 +111,37 @@ fn section(
         cuts.push(at);
     }
     if to - at > 1e-9 {
-        // What is left over is too short to stand alone.
-        if cuts.len() > 1 && cuts[cuts.len() - 1] > from && to - at < style.least {
-            let before = cuts.len() - 2;
-            let last = cuts.len() - 1;
-            cuts[last] = (cuts[before] + to) / 2.0;
+        if to - at < style.least {
+            share_out(line, measured, from, to, cuts);
+        } else {
+            cuts.push(to);
         }
-        cuts.push(to);
     }
+}
+
+/// Ends a section whose last piece is too short to stand alone: the stitches before it take it in.
+fn share_out(line: &[Coord<f64>], measured: &Measured, from: f64, to: f64, cuts: &mut Vec<f64>) {
+    // Stitches back from the end, and how many are sewn in their place.
+    for (back, count) in [(1, 1), (1, 2), (2, 2), (2, 3), (3, 3), (3, 4), (4, 4), (4, 5)] {
+        let Some(first) = cuts.len().checked_sub(1 + back) else { break };
+        let start = cuts[first];
+        if start < from - 1e-9 {
+            break;
+        }
+        let length = (to - start) / count as f64;
+        let at = |k: usize| start + length * k as f64;
+        let is_close = || (0..count).all(|k| cuts_little(line, measured, at(k), at(k + 1)));
+        if length >= SHORTEST && (count > back || is_close()) {
+            cuts.truncate(first + 1);
+            cuts.extend((1..=count).map(at));
+            return;
+        }
+    }
+    if cuts.len() > 1 && cuts[cuts.len() - 1] > from {
+        let last = cuts.len() - 1;
+        cuts[last] = (cuts[last - 1] + to) / 2.0;
+    }
+    cuts.push(to);
 }
 
 /// Does a stitch between two places leave the line by no more than the chord error?
