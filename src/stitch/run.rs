@@ -213,6 +213,22 @@ mod tests {
     }
 
     #[test]
+    fn what_is_left_at_the_end_of_a_curve_makes_no_short_stitch() {
+        // Arcs of 2 to 6 mm radius, from 4 to 9 mm long.
+        for radius in [2.0, 3.0, 4.0, 6.0] {
+            for tenths in 40..90 {
+                let length = f64::from(tenths) / 10.0;
+                let at = |k: u32| length / radius * f64::from(k) / 200.0;
+                let line: Vec<_> =
+                    (0..=200).map(|k| c(radius * at(k).cos(), radius * at(k).sin())).collect();
+                let points = run(&line, RunStyle::of(2.0));
+                let least = lengths(&points).into_iter().fold(f64::INFINITY, f64::min);
+                assert!(least >= 0.8, "radius {radius}, {length} mm: {least}");
+            }
+        }
+    }
+
+    #[test]
     fn nothing_and_single_points_pass_through() {
         assert!(run(&[], RunStyle::of(2.0)).is_empty());
         assert_eq!(run(&[c(1.0, 1.0)], RunStyle::of(2.0)).len(), 1);
