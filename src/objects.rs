@@ -225,17 +225,16 @@ impl Object {
         self.needles().filter(|(label, _)| Self::is_top(*label)).map(|(_, needle)| needle)
     }
 
-    /// Sewn stitches: from, to (mm), whether it is top stitching.
-    pub fn stitches(&self) -> impl Iterator<Item = (Coord<f64>, Coord<f64>, bool)> + '_ {
+    /// Sewn stitches: from, to (mm), and the label of the part that they lead to or lie in.
+    pub fn stitches(&self) -> impl Iterator<Item = (Coord<f64>, Coord<f64>, Label)> + '_ {
         let mut before: Option<Coord<f64>> = None;
         let needles = self.parts.iter().flat_map(|part| {
-            let top = Self::is_top(part.label);
             let needles = part.needles.iter().enumerate();
-            needles.map(move |(i, n)| (n.at.mm(), i > 0 || part.link == Link::Sewn, top))
+            needles.map(move |(i, n)| (n.at.mm(), i > 0 || part.link == Link::Sewn, part.label))
         });
-        needles.filter_map(move |(at, sewn, top)| {
+        needles.filter_map(move |(at, sewn, label)| {
             let from = before.replace(at)?;
-            sewn.then_some((from, at, top))
+            sewn.then_some((from, at, label))
         })
     }
 

@@ -61,12 +61,13 @@ fn overlaps(objects: &Objects, junctions: &[Junction], settings: &Settings) -> V
     let slack = numbers.overlap_aim_mm - numbers.overlap_allowance_mm + ROUNDING_MM;
     let mut threads: BTreeMap<ObjectId, Thread> = BTreeMap::new();
     let mut left = |(junction, lack): (&Junction, Lack)| {
-        let under = objects.get(junction.under)?;
-        let thread = threads.entry(under.id).or_insert_with(|| Thread::new(under));
         let samples = junction.samples.iter().zip(&lack.wanted);
         let need = |wanted: f64| wanted.min(numbers.overlap_aim_mm) - slack;
         let judged = samples.filter_map(|(sample, wanted)| Some((sample, need((*wanted)?))));
         let judged: Vec<(&Sample, f64)> = judged.collect();
+        // Where nothing is wanted, the thread is not looked at.
+        let under = objects.get(junction.under).filter(|_| !judged.is_empty())?;
+        let thread = threads.entry(under.id).or_insert_with(|| Thread::new(under));
         let short = judged.iter().filter(|(sample, need)| {
             sample.overlap < need - 1e-6 || !thread.reaches(sample.at, sample.inward, *need)
         });

@@ -16,7 +16,7 @@ pub struct Thread(SegmentGrid);
 
 impl Thread {
     pub fn new(object: &Object) -> Self {
-        let top = object.stitches().filter(|(.., is_top)| *is_top);
+        let top = object.stitches().filter(|(.., label)| Object::is_top(*label));
         Self(SegmentGrid::new(top.map(|(from, to, _)| [from, to]).collect()))
     }
 

@@ -26,7 +26,7 @@ impl RunStyle {
 
 /// A stitch may cut a curve by this much, mm: one point.
 const CHORD_ERROR: f64 = 0.1;
-/// Shorter stitches are no run, mm (J: the needle hardly moves on).
+/// Stitches under 0.8 mm are no run (J: the needle hardly moves on); a point more, as rounding takes it.
 const SHORTEST: f64 = 0.9;
 /// A line that turns by more than this within `CORNER_REACH` has a corner, which is kept sharp.
 const CORNER_DEGREES: f64 = 40.0;

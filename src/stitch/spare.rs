@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use geo::Coord;
 
-use crate::design::{Link, Pt};
+use crate::design::Pt;
 use crate::garment::Numbers;
 use crate::geometry::neighbours::neighbours;
 use crate::geometry::polyline::nearest_on_segment;
@@ -52,21 +52,14 @@ pub fn short_stitches(object: &Object, numbers: &Numbers) -> Short {
     let limit = numbers.stitch_short_fault_mm;
     let is_fill = matches!(object.shape, Shape::Fill(_));
     let mut short = Short { shortest: f64::INFINITY, ..Short::default() };
-    let mut before: Option<Coord<f64>> = None;
+    let is_step = |label| label == Label::Tie || is_fill && label == Label::Fill;
     let mut count = 0_usize;
-    for part in &object.parts {
-        for (i, needle) in part.needles.iter().enumerate() {
-            let at = needle.at.mm();
-            let from = before.replace(at);
-            let sewn = i > 0 || part.link == Link::Sewn;
-            let step = part.label == Label::Tie || is_fill && part.label == Label::Fill;
-            let Some(from) = from.filter(|_| sewn && !step) else { continue };
-            let length = distance(from, at);
-            count += 1;
-            if length > 1e-9 && length < limit - 1e-9 {
-                short.shortest = short.shortest.min(length);
-                short.places.push(at);
-            }
+    for (from, at, _) in object.stitches().filter(|(.., label)| !is_step(*label)) {
+        let length = distance(from, at);
+        count += 1;
+        if length > 1e-9 && length < limit - 1e-9 {
+            short.shortest = short.shortest.min(length);
+            short.places.push(at);
         }
     }
     short.is_fault = short.places.len() as f64 > SHORT_SHARE * count as f64;

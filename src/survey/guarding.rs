@@ -156,14 +156,14 @@ fn held_by_stitches(
     // Nothing sewn later can hold any of them.
     let last = first.iter().flatten().map(|(at, _)| *at).max().unwrap_or(0);
     for (position, object) in objects.items.iter().enumerate().take(last + 1) {
-        for (from, to, is_top) in object.stitches() {
+        for (from, to, label) in object.stitches() {
             if distance(from, to) < 2.0 * span {
                 continue;
             }
             grid.each_in_box(from, to, |piece| {
                 let (junction, index) = places[piece];
                 let Some((under, stop)) = first[junction] else { return };
-                let before = position < under || (position == under && !is_top);
+                let before = position < under || (position == under && !Object::is_top(label));
                 if !before || !settings.same_colour(object.stop, stop) {
                     return;
                 }

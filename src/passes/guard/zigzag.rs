@@ -92,7 +92,7 @@ pub fn along(
     let ends = BEYOND.into_iter().flat_map(|a| BEYOND.map(|b| [a, b])).take(tries);
     for (ends, first_inward) in ends.flat_map(|ends| [(ends, true), (ends, false)]) {
         let stations = stations(&edge(junction, stretch, ends), tried.advance);
-        let held = tried.held(&tried.sew(&stations, first_inward), &wanted, 0.0).count();
+        let held = tried.held(&wanted, &tried.sew(&stations, first_inward), 0.0);
         if best.as_ref().is_none_or(|(most, ..)| held > *most) {
             best = Some((held, stations, first_inward));
         }
@@ -145,15 +145,14 @@ struct Tried<'a> {
 }
 
 impl Tried<'_> {
-    /// Places that are held, with something to spare, mm.
-    fn held<'p>(
-        &self,
-        zigzags: &[Zigzag],
-        wanted: &'p [Place],
-        spare: f64,
-    ) -> impl Iterator<Item = &'p Place> {
-        let holds = (self.holds.0 + spare, self.holds.1 - spare);
-        wanted.iter().filter(move |at| is_held(**at, zigzags, holds))
+    /// Is a place held, with something to spare, mm?
+    fn is_held(&self, at: Place, zigzags: &[Zigzag], spare: f64) -> bool {
+        is_held(at, zigzags, (self.holds.0 + spare, self.holds.1 - spare))
+    }
+
+    /// How many places are.
+    fn held(&self, places: &[Place], zigzags: &[Zigzag], spare: f64) -> usize {
+        places.iter().filter(|at| self.is_held(**at, zigzags, spare)).count()
     }
 
     /// One crossing more, square to the edge, at each place that is held too little, where it helps.
@@ -161,16 +160,16 @@ impl Tried<'_> {
         let mut best = stations;
         let mut sewn = self.sew(&best, first_inward);
         for at in wanted {
-            if self.held(&sewn, std::slice::from_ref(at), SPARE_MM).next().is_some() {
+            if self.is_held(*at, &sewn, SPARE_MM) {
                 continue;
             }
             let beside = |p: &&Place| distance(p.0, at.0) <= BESIDE_MM;
             let beside: Vec<Place> = wanted.iter().filter(beside).copied().collect();
             let more = with_crossing(&best, *at);
             let now = self.sew(&more, first_inward);
-            let count = |zigzags: &[Zigzag], spare| self.held(zigzags, &beside, spare).count();
-            let is_better = count(&now, SPARE_MM) > count(&sewn, SPARE_MM)
-                && count(&now, 0.0) >= count(&sewn, 0.0)
+            let held = |zigzags, spare| self.held(&beside, zigzags, spare);
+            let is_better = held(&now, SPARE_MM) > held(&sewn, SPARE_MM)
+                && held(&now, 0.0) >= held(&sewn, 0.0)
                 && now.len() <= sewn.len();
             if is_better {
                 (best, sewn) = (more, now);

@@ -2,10 +2,9 @@
 
 use geo::Coord;
 
-use crate::design::Link;
 use crate::garment::Numbers;
 use crate::geometry::segments::{Segment, SegmentGrid};
-use crate::geometry::vector::{between_lines, cross, distance, dot, left_of, line_angle, unit};
+use crate::geometry::vector::{between_lines, cross, dot, left_of, line_angle, unit};
 use crate::objects::{Label, Object, Objects};
 
 /// Rounding to whole points, mm.
@@ -102,19 +101,8 @@ impl Underlay {
 
 /// Stitches of an object that may lie under others.
 fn hidden(object: &Object) -> Vec<Segment> {
-    let mut last: Option<Coord<f64>> = None;
-    let mut found = Vec::new();
-    for part in &object.parts {
-        let counts =
-            !matches!(part.label, Label::Satin | Label::SplitSatin | Label::Fill | Label::Tie);
-        for (k, needle) in part.needles.iter().enumerate() {
-            let at = needle.at.mm();
-            let from = last.replace(at);
-            let sewn = k > 0 || part.link == Link::Sewn;
-            if let Some(from) = from.filter(|from| counts && sewn && distance(*from, at) > 0.0) {
-                found.push([from, at]);
-            }
-        }
-    }
-    found
+    let counts =
+        |label| !matches!(label, Label::Satin | Label::SplitSatin | Label::Fill | Label::Tie);
+    let stitches = object.stitches().filter(|(from, to, label)| counts(*label) && from != to);
+    stitches.map(|(from, to, _)| [from, to]).collect()
 }

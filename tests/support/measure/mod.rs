@@ -274,11 +274,9 @@ fn is_under(q: P, s: &Stitch, lines: &Lines) -> bool {
 
 /// The parts of a stitch that no later stitching lies over.
 fn open_parts(s: &Stitch, lines: &Lines) -> Vec<Stitch> {
-    let places: Vec<P> = s.walk(WALK).collect();
-    let open = |q: &P| !is_under(*q, s, lines);
-    let parts = places.chunk_by(|p, q| open(p) == open(q));
-    let parts = parts.filter(|part| part.len() > 1 && open(&part[0]));
-    parts.map(|part| Stitch { a: part[0], b: part[part.len() - 1], ..*s }).collect()
+    let places: Vec<(P, bool)> = s.walk(WALK).map(|q| (q, is_under(q, s, lines))).collect();
+    let parts = places.chunk_by(|p, q| p.1 == q.1).filter(|part| part.len() > 1 && !part[0].1);
+    parts.map(|part| Stitch { a: part[0].0, b: part[part.len() - 1].0, ..*s }).collect()
 }
 
 /// Stitches that were added to an object lie no further from its old area, mm: a fill may be extended under
