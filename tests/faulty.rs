@@ -17,7 +17,7 @@ use crownmend::settings::Settings;
 use crownmend::survey::Severity;
 use rayon::prelude::*;
 use support::decode::Change;
-use support::measure::{Held, Judged, Trial, all};
+use support::measure::{Held, Judged, Trial, all, named};
 use support::world::World;
 use support::{Case, case_in};
 
@@ -50,6 +50,8 @@ fn mended(bytes: &[u8], garment: &str) -> Outcome {
 struct Row {
     gone: usize,
     left: usize,
+    /// Of these, such as the log says nothing of.
+    unnamed: usize,
     /// Of these, such as are none by the survey's own thresholds.
     nearly: usize,
     moot: usize,
@@ -73,6 +75,8 @@ fn sheet(case: Case) -> Sheet {
     let mut sheet =
         Sheet { rows: BTreeMap::new(), failures: Vec::new(), new: new(&name, &outcome) };
     for verdict in all(&trial) {
+        let is_fault = FAULTS.contains(&verdict.kind.as_str());
+        let is_told = !is_fault || named::is_named(&outcome.log, &world, &verdict);
         let row = sheet.rows.entry(verdict.kind.clone()).or_default();
         row.held.add(verdict.held);
         match verdict.judged {
@@ -80,10 +84,12 @@ fn sheet(case: Case) -> Sheet {
             Judged::Moot(_) => row.moot += 1,
             Judged::Failed(failure) => {
                 row.left += 1;
+                row.unnamed += usize::from(!is_told);
                 row.nearly += usize::from(is_nearly(&verdict.kind, failure.share));
                 support::draw::around(&name, sheet.failures.len(), &trial, failure.place);
                 sheet.failures.push(format!(
-                    "{name}: {} {} at ({:.1}, {:.1}) mm: {}; wanted {}",
+                    "{name}: {}{} {} at ({:.1}, {:.1}) mm: {}; wanted {}",
+                    if is_told { "" } else { "UNNAMED " },
                     verdict.kind,
                     verdict.objects,
                     failure.place[0],
@@ -128,6 +134,7 @@ fn repairable_faults_are_gone() {
         let sum = rows.entry(kind.clone()).or_default();
         sum.gone += row.gone;
         sum.left += row.left;
+        sum.unnamed += row.unnamed;
         sum.nearly += row.nearly;
         sum.moot += row.moot;
         sum.held.add(row.held);
@@ -151,6 +158,8 @@ fn repairable_faults_are_gone() {
     println!("{gone} of {all} repairable faults gone: {:.1} %", 100.0 * share);
     let survey = (gone + nearly) as f64 / all.max(1) as f64;
     println!("{} by the survey's own thresholds: {:.1} %", gone + nearly, 100.0 * survey);
+    let unnamed = sum(|r| r.unnamed);
+    println!("{unnamed} left that the log says nothing of");
     assert!(share >= REPAIRED, "{share}");
     assert!(new.is_empty(), "{new:?}");
 }

@@ -35,6 +35,9 @@ const TEXTURE_MM2: f64 = 0.16;
 const OWN_MM2: f64 = 0.4;
 /// All that shows of new hidden stitches along one line, mm² (J: 2.5 mm of thread).
 const LINE_MM2: f64 = 1.0;
+/// All cloth that shows along the slit of a row that is gone, mm² (J: rows of 0.25 mm pitch leave 0.06
+/// mm² to the millimetre).
+const SLIT_MM2: f64 = 0.3;
 /// Cells from one slit in which a line shows to the next, at most (J: 1 mm; neighbouring columns lie
 /// further apart).
 const LINE_CELLS: usize = 10;
@@ -99,6 +102,11 @@ impl Fault {
             Self::OwnSecret => OWN_MM2,
             Self::Stray => STRAY_MM2,
         }
+    }
+
+    /// Does cloth show that was covered?
+    fn opens(self) -> bool {
+        matches!(self, Self::Uncovered | Self::Opened)
     }
 
     fn is_secret(self) -> bool {
@@ -173,10 +181,18 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let lines = regions::lines(secret, is.width(), LINE_CELLS);
     let long = |cells: &&BTreeSet<usize>| is.area(cells.len()) > LINE_MM2;
     let in_line: BTreeSet<usize> = lines.iter().filter(long).flatten().copied().collect();
+    // So is a row that is gone: its slit is narrow and broken, but long.
+    let open = faults.iter().filter(|(_, fault)| fault.opens()).map(|(cell, _)| *cell);
+    let slits = regions::lines(open, is.width(), SLIT_CELLS);
+    let long = |cells: &&BTreeSet<usize>| is.area(cells.len()) > SLIT_MM2;
+    let in_slit: BTreeSet<usize> = slits.iter().filter(long).flatten().copied().collect();
     let seen = |r: &Region<Fault>| {
         let is_line = r.cells.first().is_some_and(|cell| in_line.contains(cell));
         let least = if is_line { REGION_MM2 } else { tolerated(r.kind) };
-        is.area(r.cells.len()) > least + 1e-9 && (r.kind.counts_as_slit() || r.is_thick(is.width()))
+        let area = is.area(r.cells.len());
+        let counts = r.kind.counts_as_slit() || r.is_thick(is.width());
+        let is_slit = r.cells.first().is_some_and(|cell| in_slit.contains(cell));
+        area > least + 1e-9 && counts || is_slit && area > REGION_MM2
     };
     let regions: Vec<Region<Fault>> =
         regions::joined(&faults, is.width()).into_iter().filter(seen).collect();

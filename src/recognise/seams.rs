@@ -59,8 +59,8 @@ struct Row {
 pub struct Seams {
     /// The areas between the first and last rows of straight sections and the rows beside them.
     pub strips: Vec<MultiPolygon<f64>>,
-    /// What lies beyond the shorter rows of a section where its rows fork.
-    pub forks: MultiPolygon<f64>,
+    /// For each section what lies beyond its shorter rows where its rows fork.
+    pub forks: Vec<MultiPolygon<f64>>,
 }
 
 /// Finds how sections with rows of this angle (degrees) and pitch (mm) meet.
@@ -76,7 +76,7 @@ pub fn between(
     rows.sort_by(|a, b| a.ends.middle().total_cmp(&b.ends.middle()));
     let far = if are_joined_in_a_v(&rows) { FAR_ROWS_V } else { FAR_ROWS } * pitch;
     let at = |(x, y): (f64, f64)| along * x + across * y;
-    let (mut strips, mut beyond) = (Vec::new(), Vec::new());
+    let (mut strips, mut beyond) = (Vec::new(), vec![Vec::new(); sections.len()]);
     for (i, row) in rows.iter().enumerate().filter(|(_, row)| row.is_end) {
         let far = far.max(FAR_WIDE * row.apart);
         let middle = row.ends.middle();
@@ -87,11 +87,12 @@ pub fn between(
         for (_, other) in near.enumerate().filter(|(k, _)| first + k != i) {
             let Some([a, b, c, d]) = strip(row, other, far) else { continue };
             strips.push(strips::between(&[(at(a), at(b)), (at(c), at(d))]));
-            let forks = forks(row, other).map(|corners| corners.map(at).to_vec());
-            beyond.extend(forks.map(|ring| Polygon::new(LineString(ring), Vec::new())));
+            let forks = forks(row, other, far).map(|corners| corners.map(at).to_vec());
+            beyond[other.section]
+                .extend(forks.map(|ring| Polygon::new(LineString(ring), Vec::new())));
         }
     }
-    Seams { strips, forks: engine::union(beyond) }
+    Seams { strips, forks: beyond.into_iter().map(engine::union).collect() }
 }
 
 fn rows(
@@ -147,14 +148,18 @@ fn strip(a: &Row, b: &Row, far: f64) -> Option<[(f64, f64); 4]> {
 
 /// Corners of the triangles between a long row and the end of a shorter one of its section, where
 /// `other`, the first or last row of another section, lies on the same side of it and beyond that end.
-fn forks(other: &Row, long: &Row) -> impl Iterator<Item = [(f64, f64); 3]> {
+/// What is sewn next but lies further than `far` mm from the long row is not beside it.
+fn forks(other: &Row, long: &Row, far: f64) -> impl Iterator<Item = [(f64, f64); 3]> {
     // Rows slant where they are joined in a V.
     let above = |ends: &Ends| {
         let (from, to) = ends.span();
-        ends.middle() > long.ends.height((from + to) / 2.0)
+        ends.middle() - long.ends.height((from + to) / 2.0)
     };
     let short = long.beside.into_iter().flatten();
-    let short = short.filter(move |short| above(short) == above(&other.ends));
+    let short = short.filter(move |short| {
+        let apart = above(short);
+        apart.abs() <= far && (apart > 0.0) == (above(&other.ends) > 0.0)
+    });
     short.filter_map(|short| {
         let ([left, right], [from, to], other) = (long.ends.0, short.0, other.ends.span());
         let corners =
@@ -197,12 +202,15 @@ mod tests {
             beside: [None, Some(Ends([(0.0, 0.5), (6.0, 0.5)]))],
             ..row(0, [(0.0, 0.0), (20.0, 0.0)])
         };
-        let of = |other: &Row| forks(other, &long).collect::<Vec<_>>();
+        let of = |other: &Row| forks(other, &long, 1.1).collect::<Vec<_>>();
         let other = row(1, [(14.0, 0.5), (20.0, 0.5)]);
         assert_eq!(of(&other), [[(6.0, 0.5), (6.0, 0.0), (20.0, 0.0)]]);
         // On the other side of the long row, or beside the short one, it says nothing.
         assert!(of(&row(1, [(14.0, -0.5), (20.0, -0.5)])).is_empty());
         assert!(of(&row(1, [(2.0, 0.4), (20.0, 0.4)])).is_empty());
+        // Nor does a row that is sewn next, but elsewhere.
+        let long = Row { beside: [None, Some(Ends([(0.0, 2.5), (6.0, 2.5)]))], ..long };
+        assert_eq!(forks(&other, &long, 1.1).count(), 0);
     }
 
     #[test]

@@ -337,7 +337,12 @@ fn join(stretches: &[ReadStretch], mut sections: Vec<Top>) -> Option<Top> {
     let most = most.max_by_key(|read| read.rows.len());
     let (angle, pitch) = most.map_or((0.0, 0.0), |read| (read.fill.angle, read.fill.row_pitch));
     let seams = seams::between(stretches, &all, angle, pitch);
-    let areas = sections.iter().map(|top| without(&top.footprint, &seams.forks));
+    // The sections of all tops, one top after the other.
+    let mut forks = seams.forks.iter();
+    let areas = sections.iter().map(|top| {
+        let own: Vec<_> = forks.by_ref().take(top.sections.len()).collect();
+        without(&top.footprint, &engine::union_all(&own))
+    });
     let areas: Vec<Cow<MultiPolygon<f64>>> = areas.collect();
     let areas: Vec<&MultiPolygon<f64>> =
         areas.iter().map(|area| &**area).chain(&seams.strips).collect();

@@ -79,9 +79,10 @@ const MEETING_DEG: f64 = 30.0;
 /// Breaks in a shared curve up to this length are bridged, mm (J).
 const BRIDGE_MM: f64 = 1.0;
 
-/// One row further back, mm (J), for so many samples, is no wider gap.
+/// One row further back, mm (J), for so many samples, is no wider gap: rows one degree off the edge step
+/// back every 11 mm.
 const ROW_MM: f64 = 0.2;
-const ROW_SAMPLES: usize = 16;
+const ROW_SAMPLES: usize = 60;
 
 /// An overlap fades out within this distance beyond the end of a curve, mm (J).
 const FADE_MM: f64 = 1.0;

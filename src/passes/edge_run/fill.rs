@@ -2,6 +2,7 @@
 
 use geo::{LineString, MultiPolygon, Polygon};
 
+use super::stray_rows::StrayRows;
 use crate::garment::Numbers;
 use crate::geometry::engine;
 use crate::objects::{Label, Object, Part};
@@ -30,8 +31,10 @@ fn in_one(object: &Object, n: &Numbers) -> Option<Object> {
     let router = Router::new(&object.footprint);
     let mut under = Under::from(entry.at.mm());
     underlay::edge_loops(&mut under.path, &object.footprint, &router, n);
-    let kept: Vec<&Part> = cut.under.iter().filter(|part| stays(part)).collect();
-    if !kept.iter().any(|part| part.label != Label::Guard) {
+    let rows = StrayRows::of(object);
+    let kept = cut.under.iter().filter(|part| stays(part) || rows.lie_in(part));
+    let kept: Vec<&Part> = kept.collect();
+    if !kept.iter().any(|part| stays(part) && part.label != Label::Guard) {
         let angle = object.fill()?.angle + 90.0;
         underlay::cross_rows(&mut under.path, &object.footprint, &router, angle, first, n);
     }

@@ -3,6 +3,7 @@
 
 mod column;
 mod fill;
+mod stray_rows;
 
 use std::collections::BTreeMap;
 

@@ -180,6 +180,22 @@ fn fills_get_outline_holes_and_rows_across() {
 }
 
 #[test]
+fn a_row_read_as_travel_stays_and_a_way_beneath_rows_goes() {
+    // Rows every 0.4 mm from y = 0.6 to 7.8, and before them a line of five stitches.
+    let left_of = |y: f64| {
+        let rows = fill(1, 0, &rect(30.0, 0.4, 50.0, 8.0), 0.0, 0.4, 4.0);
+        let area = fill(1, 0, &rect(30.0, 0.0, 50.0, 8.0), 0.0, 0.4, 4.0).footprint;
+        let line: Vec<_> = (0..=5).map(|k| (50.0 - 4.0 * f64::from(k), y)).collect();
+        let centre = with_underlay(rows, Label::CentreRun, &[(50.0, 2.0), (46.0, 3.0)]);
+        let old = with_underlay(centre, Label::Travel, &line);
+        let (_, outcome) = mended(Object { footprint: area, ..old });
+        let stitches = outcome.objects.items[0].stitches();
+        stitches.filter(|(from, to, _)| from.y == y && to.y == y).count()
+    };
+    assert_eq!((left_of(0.2), left_of(1.9)), (5, 0));
+}
+
+#[test]
 fn rows_across_that_are_there_stay() {
     let rows: Vec<_> = (0..6)
         .flat_map(|k| {

@@ -25,7 +25,7 @@ const STEP: f64 = 0.25;
 /// An edge extended under its cover is looked for this far out, mm: a gap of 0.4 that counts as thin,
 /// the 1.1 that is aimed for and the tips of rows that meet it aslant make 2. What is still covered
 /// here has no edge any more: two sides of a narrow hole have met under what fills it.
-const MOVES: f64 = 4.0;
+pub const MOVES: f64 = 4.0;
 /// An edge run turns short of a column's open ends and of corners, mm.
 const ENDS: f64 = 1.0;
 const CORNER: f64 = 40.0;

@@ -2,7 +2,7 @@
 
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{Curve, P, along, axis_angle, dist, dot, mean_axis, nearest, sub};
-use super::overlap::{hides, onto_edge};
+use super::overlap::{hides, lies_under, lines_beside, onto_edge};
 use super::{Failure, Held, Judged, Trial};
 
 /// Directions that cross by this much pull apart (design, J).
@@ -75,6 +75,28 @@ fn spanned(lines: &Lines, (p, n): Place) -> bool {
     })
 }
 
+/// Long enough to span a curve, short enough to hold.
+fn spanning(stitches: Vec<Stitch>) -> Lines {
+    Lines::new(stitches.into_iter().filter(|s| (0.8..=6.0).contains(&s.length())).collect())
+}
+
+/// Is a place spanned before either object is sewn just there? A part of a fill may be sewn long before
+/// the rest.
+fn held_here(trial: &Trial, pair: [usize; 2], (p, n): Place) -> bool {
+    /// Rows and crossings beside a place are no further from it, mm.
+    const BESIDE: f64 = 0.8;
+    /// A stitch that passes here begins or ends no further away, mm.
+    const REACHES: f64 = 4.0;
+    let first = |k: usize| {
+        let (low, high) = (p.map(|v| v - REACHES), p.map(|v| v + REACHES));
+        let top = trial.shown(trial.piece(k).stop, trial.span(k)?, low, high);
+        let near = top.items.iter().filter(|s| dist(p, nearest(p, s.a, s.b)) <= BESIDE);
+        near.map(|s| s.rank).min()
+    };
+    let before = pair.into_iter().filter_map(first).min();
+    before.is_some_and(|rank| spanned(&spanning(trial.before(pair[0], rank)), (p, n)))
+}
+
 /// `turn`: which of the pair's junctions that need a guard, in the order of the truth.
 pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, Held) {
     let pair = trial.world.shared.iter().filter(|j| j.under == under && j.over == over);
@@ -85,21 +107,27 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, 
         [only] => Some(*only),
         many => many.iter().copied().filter(|c| at_risk(c)).nth(turn),
     };
-    let runs = chosen.map_or_else(Vec::new, |c| stretches(trial, under, over, c));
+    let mut runs = chosen.map_or_else(Vec::new, |c| stretches(trial, under, over, c));
+    if let Some(curve) = chosen.filter(|_| trial.piece(under).class == "fill") {
+        let (_, now) = lines_beside(trial, under, curve);
+        runs.iter_mut().for_each(|run| run.retain(|(p, n)| !lies_under(&now, *p, *n)));
+        runs.retain(|run| run.len() as f64 * STEP >= LENGTH);
+    }
     if runs.is_empty() {
         return (Judged::Met("directions cross nowhere any more".to_owned()), Held::default());
     }
     let before = [under, over].iter().filter_map(|k| trial.start(*k)).min().unwrap_or(0);
-    let long = |s: &Stitch| (0.8..=6.0).contains(&s.length());
-    let lines = Lines::new(trial.before(under, before).into_iter().filter(long).collect());
+    let lines = spanning(trial.before(under, before));
+    let is_held =
+        |place: &Place| spanned(&lines, *place) || held_here(trial, [under, over], *place);
     let mut worst: Option<(f64, P, f64)> = None;
     let mut total = Held::default();
     for run in &runs {
-        let good = run.iter().filter(|place| spanned(&lines, **place)).count();
+        let good = run.iter().filter(|place| is_held(place)).count();
         let held = Held { good, all: run.len() };
         total.add(held);
         let share = held.share();
-        let bare = run.iter().find(|place| !spanned(&lines, **place));
+        let bare = run.iter().find(|place| !is_held(place));
         if let Some((p, _)) = bare
             && worst.is_none_or(|(least, ..)| share < least)
         {

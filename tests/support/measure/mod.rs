@@ -5,6 +5,7 @@ pub mod edge_run;
 pub mod guard;
 pub mod hidden;
 pub mod limits;
+pub mod named;
 pub mod order;
 pub mod overlap;
 pub mod report;
@@ -17,7 +18,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use super::lines::{Lines, Stitch};
-use super::plane::{P, axis_angle, mean_axis, turn};
+use super::plane::{P, axis_angle, dot, mean_axis, turn};
 use super::world::{Owner, Owners, Piece, Sewing, World, ends};
 
 /// What a measure says of one fault or rule.
@@ -69,7 +70,9 @@ impl Held {
 /// A verdict on one fault of the truth, or on a rule that holds for every tape.
 pub struct Verdict {
     pub kind: String,
+    /// The objects in words, and their numbers in the world: none for a rule.
     pub objects: String,
+    pub pieces: Vec<usize>,
     pub judged: Judged,
     pub held: Held,
 }
@@ -78,7 +81,7 @@ impl Verdict {
     /// A rule for the whole tape.
     pub fn rule(kind: &str, judged: Judged) -> Self {
         let (kind, objects) = (kind.to_owned(), String::new());
-        Self { kind, objects, judged, held: Held::default() }
+        Self { kind, objects, pieces: Vec::new(), judged, held: Held::default() }
     }
 }
 
@@ -144,8 +147,13 @@ impl<'a> Trial<'a> {
             "split-satin" => &|last, s| axis_angle(last.axis(), s.axis()) < 20.0,
             _ => &crossing_goes_on,
         };
-        let before = more(alike, all[..=from].iter().rev());
-        let after = more(alike, all[to..].iter());
+        let mut before = more(alike, all[..=from].iter().rev());
+        let mut after = more(alike, all[to..].iter());
+        if self.piece(piece).class == "fill" {
+            let axis = self.row_axis(piece);
+            before = up_to_rows(axis, all[from - before..=from].iter().rev());
+            after = up_to_rows(axis, all[to..=to + after].iter());
+        }
         let (from, to) = (from - before, to + after);
         Some(all[from].rank..all[to].rank + 1)
     }
@@ -248,6 +256,21 @@ fn more<'s>(
             goes_on
         })
         .count()
+}
+
+/// How many stitches after the first lie no further than the last row among them, which lies back along
+/// one just before it: what follows is underlay of the next object, or a way to it.
+fn up_to_rows<'s>(axis: P, stitches: impl Iterator<Item = &'s Stitch>) -> usize {
+    /// Stitches from a row to the next: the turn between them has one or two.
+    const TURN: usize = 3;
+    let stitches: Vec<&Stitch> = stitches.collect();
+    let row = |s: &Stitch| s.length() > 0.4 && axis_angle(s.axis(), axis) < ALONG;
+    let turned_back = |k: &usize| {
+        let s = stitches[*k];
+        let before = &stitches[k.saturating_sub(TURN)..*k];
+        row(s) && before.iter().any(|b| row(b) && dot(b.axis(), s.axis()) < 0.0)
+    };
+    (1..stitches.len()).rfind(turned_back).unwrap_or(0)
 }
 
 /// Stitches with no later stitching of the same thread over them: dense lines to both sides.
@@ -359,7 +382,7 @@ pub fn all(trial: &Trial) -> Vec<Verdict> {
             [first, .., last] if ids.len() > 2 => format!("{first} to {last}"),
             few => few.join(" under "),
         };
-        out.push(Verdict { kind: fault.kind.clone(), objects, judged, held });
+        out.push(Verdict { kind: fault.kind.clone(), objects, pieces: ids, judged, held });
     }
     out.extend(limits::judge(trial));
     out.extend(visible::judge(trial));
