@@ -297,7 +297,9 @@ fn is_under(q: P, s: &Stitch, lines: &Lines) -> bool {
 
 /// The parts of a stitch that no later stitching lies over.
 fn open_parts(s: &Stitch, lines: &Lines) -> Vec<Stitch> {
-    let places: Vec<(P, bool)> = s.walk(WALK).map(|q| (q, is_under(q, s, lines))).collect();
+    /// Tips of rows stand out by less than a usual step.
+    const FINE: f64 = 0.1;
+    let places: Vec<(P, bool)> = s.walk(FINE).map(|q| (q, is_under(q, s, lines))).collect();
     let parts = places.chunk_by(|p, q| p.1 == q.1).filter(|part| part.len() > 1 && !part[0].1);
     parts.map(|part| Stitch { a: part[0].0, b: part[part.len() - 1].0, ..*s }).collect()
 }
