@@ -19,9 +19,11 @@ use super::{Settings, Violation};
 use crate::design::Pt;
 use crate::geometry::engine;
 use crate::geometry::raster::Canvas;
+use crate::geometry::vector::left_of;
 use crate::objects::{Label, Object};
 use crate::report::words;
 use crate::settings::PassName;
+use crate::survey::{Junction, SAMPLE_MM};
 
 /// Side of a cell, mm: one point of the tape.
 const CELL_MM: f64 = 0.1;
@@ -142,6 +144,7 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let turned = Turned::new(before, &empty, blame, &colours);
     let own = OnceCell::new();
     let wider = widened(before, &empty, blame, &colours);
+    let closed = closed_gaps(before, &empty, blame, &colours);
     let supported = || own.get_or_init(|| supported(before, &empty, blame, &colours)).as_ref();
     let mut faults: BTreeMap<usize, Fault> = BTreeMap::new();
     for run in windows.runs(&empty) {
@@ -155,8 +158,14 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         {
             let in_slit = || supported().is_some_and(|own| shows_in_slit(index, own, &is));
             let at_edge = || wider.as_ref().is_some_and(|wider| shows_wider(index, wider, &is));
+            let in_gap = || closed.as_ref().is_some_and(|closed| shows_wider(index, closed, &is));
+            let declared = |fault: &Fault| {
+                in_slit()
+                    || at_edge()
+                    || matches!(fault, Fault::Covered | Fault::Filled) && in_gap()
+            };
             if let Some(fault) =
-                fault_of(index, &was, &is, turned.as_ref()).filter(|_| !in_slit() && !at_edge())
+                fault_of(index, &was, &is, turned.as_ref()).filter(|fault| !declared(fault))
             {
                 faults.insert(index, fault);
             }
@@ -349,7 +358,26 @@ fn widened(before: &Sewn, empty: &Canvas, blame: &Blame, colours: &Colours) -> O
     Some(areas)
 }
 
-/// Does a widened column show at its edge?
+/// The gaps before their covers that objects were extended over: the cloth in them is what was wrong.
+fn closed_gaps(before: &Sewn, empty: &Canvas, blame: &Blame, colours: &Colours) -> Option<Canvas> {
+    let judged = &before.judged;
+    let is_closed = |j: &&Junction| blame.did(PassName::Overlap, j.under);
+    let junctions: Vec<&Junction> = judged.junctions.iter().filter(is_closed).collect();
+    let mut gaps = (!junctions.is_empty()).then(|| empty.alike())?;
+    for junction in junctions {
+        let Some(under) = judged.objects.get(junction.under) else { continue };
+        for sample in junction.samples.iter().filter(|sample| sample.overlap < 0.0) {
+            let middle = sample.at + sample.inward * (sample.overlap / 2.0);
+            // As wide as the gap, and so long that it meets the next one.
+            let width = CELL_MM - sample.overlap;
+            let along = left_of(sample.inward) * SAMPLE_MM;
+            gaps.lay_stitch(middle - along, middle + along, width, colours.of(under.stop));
+        }
+    }
+    Some(gaps)
+}
+
+/// Does a widened column show at its edge, or an extended object in the gap that it closes?
 fn shows_wider(index: usize, wider: &Canvas, is: &Canvas) -> bool {
     wider.cells()[index] != 0 && is.cells()[index] == wider.cells()[index]
 }
