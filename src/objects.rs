@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::design::{Link, Pt};
 use crate::geometry::footprint::Footprint;
+use crate::geometry::segments::SegmentGrid;
 
 /// Number of an object; unique within one `Objects`, stable while passes work on it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -236,6 +237,12 @@ impl Object {
             let from = before.replace(at)?;
             sewn.then_some((from, at, label))
         })
+    }
+
+    /// The top stitches, to be found by place.
+    pub fn top_stitches(&self) -> SegmentGrid {
+        let top = self.stitches().filter(|(.., label)| Self::is_top(*label));
+        SegmentGrid::new(top.map(|(from, to, _)| [from, to]).collect())
     }
 
     pub fn stitch_count(&self) -> usize {

@@ -16,8 +16,7 @@ pub struct Thread(SegmentGrid);
 
 impl Thread {
     pub fn new(object: &Object) -> Self {
-        let top = object.stitches().filter(|(.., label)| Object::is_top(*label));
-        Self(SegmentGrid::new(top.map(|(from, to, _)| [from, to]).collect()))
+        Self(object.top_stitches())
     }
 
     /// Is there thread all the way from a place (mm) along a unit vector, as far as `depth` mm?

@@ -144,7 +144,8 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
     let turned = Turned::new(before, &empty, blame, &colours);
     let own = OnceCell::new();
     let wider = widened(before, &empty, blame, &colours);
-    let closed = closed_gaps(before, &empty, blame, &colours);
+    let gaps = OnceCell::new();
+    let closed = || gaps.get_or_init(|| closed_gaps(before, &empty, blame, &colours)).as_ref();
     let supported = || own.get_or_init(|| supported(before, &empty, blame, &colours)).as_ref();
     let mut faults: BTreeMap<usize, Fault> = BTreeMap::new();
     for run in windows.runs(&empty) {
@@ -158,7 +159,7 @@ pub fn compare(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) 
         {
             let in_slit = || supported().is_some_and(|own| shows_in_slit(index, own, &is));
             let at_edge = || wider.as_ref().is_some_and(|wider| shows_wider(index, wider, &is));
-            let in_gap = || closed.as_ref().is_some_and(|closed| shows_wider(index, closed, &is));
+            let in_gap = || closed().is_some_and(|closed| shows_wider(index, closed, &is));
             let declared = |fault: &Fault| {
                 in_slit()
                     || at_edge()

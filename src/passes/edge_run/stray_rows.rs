@@ -25,9 +25,7 @@ pub struct StrayRows<'a>(Option<(&'a Fill, SegmentGrid)>);
 
 impl<'a> StrayRows<'a> {
     pub fn of(object: &'a Object) -> Self {
-        let top = object.stitches().filter(|(.., label)| Object::is_top(*label));
-        let rows = || SegmentGrid::new(top.map(|(from, to, _)| [from, to]).collect());
-        Self(object.fill().map(|fill| (fill, rows())))
+        Self(object.fill().map(|fill| (fill, object.top_stitches())))
     }
 
     pub fn lie_in(&self, part: &Part) -> bool {

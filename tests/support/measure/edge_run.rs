@@ -25,7 +25,7 @@ const STEP: f64 = 0.25;
 /// An edge extended under its cover is looked for this far out, mm: a gap of 0.4 that counts as thin,
 /// the 1.1 that is aimed for and the tips of rows that meet it aslant make 2. What is still covered
 /// here has no edge any more: two sides of a narrow hole have met under what fills it.
-pub const MOVES: f64 = 4.0;
+const MOVES: f64 = 4.0;
 /// An edge run turns short of a column's open ends and of corners, mm.
 const ENDS: f64 = 1.0;
 const CORNER: f64 = 40.0;
@@ -94,7 +94,7 @@ fn rings<'a>(trial: &'a Trial, piece: usize) -> Vec<Edge<'a>> {
 
 /// How far an edge now lies outside its old place because it was extended under later objects; `None`
 /// where there is no edge any more.
-fn moved(tops: &Lines, p: P, n: P) -> Option<f64> {
+pub fn moved(tops: &Lines, p: P, n: P) -> Option<f64> {
     const STEP: f64 = 0.05;
     let covered = |t: f64| tops.between(along(p, n, t), 0.7, true, |_| true);
     let steps = (MOVES / STEP).round() as u32;

@@ -2,7 +2,8 @@
 
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{Curve, P, along, axis_angle, dist, dot, mean_axis, nearest, sub};
-use super::overlap::{hides, lies_under, lines_beside, onto_edge};
+use super::edge_run::moved;
+use super::overlap::{hides, lines_beside, onto_edge};
 use super::{Failure, Held, Judged, Trial};
 
 /// Directions that cross by this much pull apart (design, J).
@@ -110,7 +111,9 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, 
     let mut runs = chosen.map_or_else(Vec::new, |c| stretches(trial, under, over, c));
     if let Some(curve) = chosen.filter(|_| trial.piece(under).class == "fill") {
         let (_, now) = lines_beside(trial, under, curve);
-        runs.iter_mut().for_each(|run| run.retain(|(p, n)| !lies_under(&now, *p, *n)));
+        // A hole that has closed has no edge any more: the cover lies on a whole field.
+        let has_edge = |(p, n): &Place| moved(&now, *p, n.map(|v| -v)).is_some();
+        runs.iter_mut().for_each(|run| run.retain(has_edge));
         runs.retain(|run| run.len() as f64 * STEP >= LENGTH);
     }
     if runs.is_empty() {

@@ -4,7 +4,6 @@ use super::super::Fault;
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{Area, Curve, P, Station, along};
 use super::super::world::Shared;
-use super::edge_run::MOVES;
 use super::{Failure, Held, Judged, Trial};
 
 /// "Fill under its satin border: at least 1.0 mm" ("Embroidery at a stretch", Images, Feb 2022).
@@ -34,14 +33,6 @@ pub fn reach(lines: &Lines, p: P, n: P) -> Option<f64> {
         }
     }
     Some(end)
-}
-
-/// Do the lines go on under the cover as far as anything is looked for? A hole has closed then, and the
-/// cover lies on a field without an edge.
-pub fn lies_under(lines: &Lines, p: P, n: P) -> bool {
-    const STEP: f64 = 0.05;
-    let steps = (MOVES / STEP).round() as u32;
-    (0..=steps).all(|k| lines.between(along(p, n, f64::from(k) * STEP), GAP, true, |_| true))
 }
 
 /// A place on the curve, moved onto the later object's edge as sewn, with the way into it.
