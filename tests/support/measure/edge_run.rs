@@ -2,8 +2,9 @@
 
 use super::super::lines::{Lines, Stitch};
 use super::super::plane::{
-    Curve, P, Station, along, axis_angle, dist, dot, nearest, nearest_on, sub, unit,
+    Curve, P, Station, along, axis_angle, crossing, dist, dot, nearest, nearest_on, sub, unit,
 };
+use super::super::world::Piece;
 use super::overlap::onto_edge;
 use super::{Failure, Held, Judged, Trial};
 
@@ -63,16 +64,28 @@ fn rails<'a>(trial: &'a Trial, piece: usize) -> Vec<Edge<'a>> {
         let total = curve.length();
         let across = curve.stations(STEP).into_iter().map(|at| (nearest_on(at.p, other), at));
         let broad: Vec<_> = across.filter(|(q, at)| dist(at.p, *q) >= wide).collect();
-        let clear = |at: &Station| {
+        let clear = |q: P, at: &Station| {
             let open_end = !piece.closed && (at.s < ENDS || at.s > total - ENDS);
-            !open_end && !curve.corner_near(at.s, CORNER)
+            let near_end =
+                || !piece.closed && ends_beside(at, inward(at.t, sub(q, at.p)), own, other);
+            !open_end && !near_end() && !curve.corner_near(at.s, CORNER)
         };
-        let kept = broad.iter().filter(|(_, at)| clear(at));
+        let kept = broad.iter().filter(|(q, at)| clear(*q, at));
         let places = kept.map(|(q, at)| (at.p, inward(at.t, sub(*q, at.p)), at.t)).collect();
         let wide = broad.len() as f64 * STEP;
         Edge { name: name.to_owned(), places, other: Some(other), wide }
     };
     vec![edge("left edge", a, b), edge("right edge", b, a)]
+}
+
+/// Does the column end beside the place where a run would lie? Its last crossing may lie aslant, so
+/// that one edge goes on further than what is between the two.
+fn ends_beside(at: &Station, inward: P, own: &[P], other: &[P]) -> bool {
+    let run = along(at.p, inward, (INSIDE[0] + INSIDE[1]) / 2.0);
+    let [from, to] = [-ENDS, ENDS].map(|by| along(run, at.t, by));
+    let ends = [(own.first(), other.first()), (own.last(), other.last())];
+    ends.into_iter()
+        .any(|(a, b)| a.zip(b).is_some_and(|(a, b)| crossing(from, to, *a, *b).is_some()))
 }
 
 /// Places on the outline and the holes of a fill.
@@ -133,7 +146,7 @@ pub fn judge(trial: &Trial, piece: usize) -> (Judged, Held) {
     let (judged, held) = by_edges(trial, piece, &runs);
     // A column as wide as the bound may be read as either: nothing is missing then with a run down
     // its middle.
-    let at_bound = truth.width.is_some_and(|w| (w[1] - WIDE).abs() <= GRID + 1e-9);
+    let at_bound = across(truth).is_some_and(|width| (width - WIDE).abs() <= GRID + 1e-9);
     let has_centre = || matches!(narrow(trial, piece, &runs, WIDE + GRID + 1e-6), Judged::Met(_));
     match judged {
         Judged::Failed(_) if at_bound && has_centre() => {
@@ -142,6 +155,17 @@ pub fn judge(trial: &Trial, piece: usize) -> (Judged, Held) {
         }
         judged => (judged, held),
     }
+}
+
+/// The most that a column measures square to its edges, mm: crossings may lie aslant.
+fn across(truth: &Piece) -> Option<f64> {
+    let [a, b] = truth.rails.as_ref()?;
+    let curve = Curve::new(a, truth.closed);
+    let clear = ENDS..=curve.length() - ENDS;
+    let stations = curve.stations(STEP).into_iter().filter(|at| clear.contains(&at.s));
+    let widths = stations.map(|at| dist(at.p, nearest_on(at.p, b)));
+    let square = widths.max_by(f64::total_cmp)?;
+    truth.width.map(|[_, most]| most.min(square))
 }
 
 fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> (Judged, Held) {
@@ -230,7 +254,7 @@ fn corner_made(places: &[Place], off: &[f64], k: usize) -> bool {
 /// source). Where the truth asks for edges, there is nothing left to judge.
 fn narrow(trial: &Trial, piece: usize, runs: &Lines, below: f64) -> Judged {
     let truth = trial.piece(piece);
-    let width = truth.width.map_or(0.0, |w| w[1]);
+    let width = across(truth).unwrap_or(0.0);
     let Some([a, b]) = truth.rails.as_ref().filter(|_| width < below) else {
         return Judged::Moot(
             "no edge that is wide over 3 mm, with 0.5 mm clear of ends and corners".to_owned(),

@@ -98,6 +98,19 @@ fn held_here(trial: &Trial, pair: [usize; 2], (p, n): Place) -> bool {
     before.is_some_and(|rank| spanned(&spanning(trial.before(pair[0], rank)), (p, n)))
 }
 
+/// Does a third object, sewn later, lie over the edge of the first before the cover begins? Then it is
+/// that one which meets the cover here.
+fn is_covered(trial: &Trial, [under, over]: [usize; 2], (p, n): Place) -> bool {
+    /// Just before the cover, mm.
+    const BEFORE: f64 = 0.3;
+    let at = along(p, n, -BEFORE);
+    let later = |k: &usize| trial.piece(*k).first > trial.piece(under).last && *k != over;
+    (0..trial.world.pieces.len()).filter(later).any(|k| {
+        let piece = trial.piece(k);
+        piece.hides && piece.area.contains(at)
+    })
+}
+
 /// `turn`: which of the pair's junctions that need a guard, in the order of the truth.
 pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, Held) {
     let pair = trial.world.shared.iter().filter(|j| j.under == under && j.over == over);
@@ -114,8 +127,9 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, 
         // A hole that has closed has no edge any more: the cover lies on a whole field.
         let has_edge = |(p, n): &Place| moved(&now, *p, n.map(|v| -v)).is_some();
         runs.iter_mut().for_each(|run| run.retain(has_edge));
-        runs.retain(|run| run.len() as f64 * STEP >= LENGTH);
     }
+    runs.iter_mut().for_each(|run| run.retain(|place| !is_covered(trial, [under, over], *place)));
+    runs.retain(|run| run.len() as f64 * STEP >= LENGTH);
     if runs.is_empty() {
         return (Judged::Met("directions cross nowhere any more".to_owned()), Held::default());
     }
