@@ -54,6 +54,8 @@ const STEP_STITCHES: usize = 3;
 /// Lines of more stitches are no link from one part to the next, unless they go straight there.
 const LINK_STITCHES: usize = 24;
 const LINK_STRAIGHT: f64 = 0.8;
+/// Stitches of short rows slant by up to so many degrees.
+const ALONG_ROWS_DEG: f64 = 25.0;
 /// A part is sewn at most so many areas before or after.
 const AWAY: usize = 8;
 
@@ -374,7 +376,8 @@ pub fn corner_is_within(area: &MultiPolygon<f64>, other: &Locator, far: f64) -> 
 }
 
 /// Is there underlay between two segments, as before an object of its own: rows wide apart, or a
-/// line of more than `most` stitches that leads nowhere?
+/// line of more than `most` stitches that leads nowhere? What runs along the rows of the two at either
+/// end of it may be rows too few or too short to be known.
 pub fn are_parted(
     stretches: &[ReadStretch],
     a: (usize, usize),
@@ -382,6 +385,9 @@ pub fn are_parted(
     most: usize,
 ) -> bool {
     let (first, last) = (a.min(b), a.max(b));
+    let angle = [a, b]
+        .iter()
+        .find_map(|(s, g)| Some(straight_read(&stretches[*s].segments[*g])?.fill.angle));
     (first.0..=last.0).any(|s| {
         let (track, all) = (&stretches[s].track, &stretches[s].segments);
         let from = if s == first.0 { first.1 + 1 } else { 0 };
@@ -389,10 +395,52 @@ pub fn are_parted(
         all[from.min(to)..to].iter().any(|segment| match segment.kind {
             Kind::Open(_) => true,
             Kind::Line => {
-                let line = Sweep { first: segment.points.0, last: segment.points.1 };
+                let points = segment.points;
+                let (first, last) = angle.map_or(points, |a| without_rows(track, points, a));
+                let line = Sweep { first, last };
                 line.stitches() > most && line.length(track) < LINK_STRAIGHT * line.sewn(track)
             }
             _ => false,
         })
     })
+}
+
+/// A line without what runs along rows (at an angle, degrees) at either end of it.
+fn without_rows(track: &Track, (from, to): (usize, usize), angle: f64) -> (usize, usize) {
+    let along = |i: &usize| {
+        between_lines(line_angle(track.at[*i] - track.at[i - 1]), angle) <= ALONG_ROWS_DEG
+    };
+    let first = from + (from + 1..=to).take_while(along).count();
+    let last = to - (first + 1..=to).rev().take_while(along).count();
+    (first, last)
+}
+
+#[cfg(test)]
+mod tests {
+    use geo::Coord;
+
+    use super::*;
+
+    #[test]
+    fn what_runs_along_the_rows_at_its_ends_is_no_part_of_a_line() {
+        // Half a row, three stitches down, one along the rows on the way, one down, two short rows that
+        // slant by some 20 degrees.
+        let at = [
+            (0.0, 9.0),
+            (4.0, 9.2),
+            (4.0, 7.0),
+            (4.0, 5.0),
+            (4.0, 3.0),
+            (6.0, 3.0),
+            (6.0, 1.0),
+            (3.5, 0.2),
+            (6.5, -0.8),
+        ];
+        let at: Vec<Coord<f64>> = at.iter().map(|&(x, y)| Coord { x, y }).collect();
+        let track = Track { index: (0..at.len()).collect(), at };
+        assert_eq!(without_rows(&track, (0, 8), 0.0), (1, 6));
+        // Along rows at a right angle to these nothing is left out at the end.
+        assert_eq!(without_rows(&track, (1, 8), 90.0), (4, 8));
+        assert_eq!(without_rows(&track, (7, 8), 0.0), (8, 8));
+    }
 }
