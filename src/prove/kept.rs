@@ -18,6 +18,9 @@ use crate::stitch::spare::{STAYS_MM, beside};
 /// A needle point that was passed over is looked for this many penetrations on (J: more than a
 /// pass puts between two crossings).
 const LOOK_AHEAD: usize = 24;
+/// Where a run begins or ends with needle points that were moved, they lie among up to so many times as
+/// many (J).
+const ADDED: usize = 3;
 /// Passes that leave needle points out.
 const CLEANED: [PassName; 3] = [PassName::MergeShort, PassName::ThinCrowded, PassName::StrayTies];
 /// Steps between rows are no longer than this, mm (J: a thread's width, or rows would not cover).
@@ -288,10 +291,12 @@ fn unmatched(run: &[Pt], aligned: &[Option<usize>], places: &Places) -> Option<(
         let end = (i..run.len()).find(|k| aligned[*k].is_some()).unwrap_or(run.len());
         let from = i.checked_sub(1).and_then(|k| aligned[k]);
         let to = aligned.get(end).copied().flatten();
+        // Rows added to a section that is moved as a whole, and another way to it, come between.
+        let about = LOOK_AHEAD + ADDED * (end - i);
         let between = match (from, to) {
             (Some(from), Some(to)) => from + 1..to,
-            (Some(from), None) => from + 1..(from + 1 + LOOK_AHEAD.max(end - i)).min(points.len()),
-            (None, Some(to)) => to.saturating_sub(LOOK_AHEAD.max(end - i))..to,
+            (Some(from), None) => from + 1..(from + 1 + about).min(points.len()),
+            (None, Some(to)) => to.saturating_sub(about)..to,
             (None, None) => 0..0,
         };
         let near = |point: Pt| between.clone().any(|k| points[k].distance(point) <= MOVED_MAX_MM);
