@@ -22,6 +22,8 @@ const COUNT: f64 = 0.2;
 const ROW: f64 = 0.8;
 /// Rows that meet in a V are as far from parallel at most, degrees.
 const ALIKE: f64 = 35.0;
+/// A stitch this close to the rows' direction is of a row, not on the way from one to another, degrees.
+const ALONG: f64 = 10.0;
 /// Stitches per cm2 of standard fill (stitch-count tables of the trade, "130 standard").
 const STANDARD: f64 = 130.0;
 /// A fill is of standard density if its original has as many, give or take this share.
@@ -141,12 +143,16 @@ fn count(trial: &Trial, piece: usize, tops: &Lines, gap: f64) -> Cells {
     out
 }
 
-/// New stitches between two needle points of the fill that leave its outline where nothing hides them.
+/// New stitches between two needle points of the fill that leave its outline where nothing hides them;
+/// rows that end outside are judged by their area.
 fn travel(trial: &Trial, piece: usize) -> Judged {
     let truth = trial.piece(piece);
     let span = trial.span(piece).unwrap_or(0..0);
     let all = trial.out.stop(truth.stop).iter();
-    let new = |s: &&Stitch| trial.owners.of(s).is_none() && !is_beside(trial, piece, s);
+    let rows = trial.row_axis(piece);
+    let is_row = |s: &Stitch| s.length() >= ROW && axis_angle(s.axis(), rows) <= ALONG;
+    let new =
+        |s: &&Stitch| trial.owners.of(s).is_none() && !is_row(s) && !is_beside(trial, piece, s);
     let own = all.filter(|s| span.contains(&s.rank)).filter(new);
     let leaves = |s: &&Stitch| {
         s.walk(CELL)
