@@ -27,7 +27,7 @@ const COVERED: f64 = 0.8;
 /// How many stitches a row takes depends on its length too, since it ends in a short one: where the
 /// fill would not be as dense as it was, within these shares (row ends that reach further thin it a
 /// little), …
-const AS_DENSE: [f64; 2] = [0.97, 1.1];
+const AS_DENSE: [f64; 2] = [0.97, 1.05];
 /// … its stitches are made longer or shorter by these factors in turn, …
 const LONGER: [f64; 3] = [1.07, 1.15, 1.25];
 const SHORTER: [f64; 3] = [0.94, 0.87, 0.8];
