@@ -65,10 +65,9 @@ fn rails<'a>(trial: &'a Trial, piece: usize) -> Vec<Edge<'a>> {
         let across = curve.stations(STEP).into_iter().map(|at| (nearest_on(at.p, other), at));
         let broad: Vec<_> = across.filter(|(q, at)| dist(at.p, *q) >= wide).collect();
         let clear = |q: P, at: &Station| {
-            let open_end = !piece.closed && (at.s < ENDS || at.s > total - ENDS);
-            let near_end =
-                || !piece.closed && ends_beside(at, inward(at.t, sub(q, at.p)), own, other);
-            !open_end && !near_end() && !curve.corner_near(at.s, CORNER)
+            let at_end = at.s < ENDS || at.s > total - ENDS;
+            let at_end = || at_end || ends_beside(at, inward(at.t, sub(q, at.p)), own, other);
+            (piece.closed || !at_end()) && !curve.corner_near(at.s, CORNER)
         };
         let kept = broad.iter().filter(|(q, at)| clear(*q, at));
         let places = kept.map(|(q, at)| (at.p, inward(at.t, sub(*q, at.p)), at.t)).collect();

@@ -104,11 +104,8 @@ fn is_covered(trial: &Trial, [under, over]: [usize; 2], (p, n): Place) -> bool {
     /// Just before the cover, mm.
     const BEFORE: f64 = 0.3;
     let at = along(p, n, -BEFORE);
-    let later = |k: &usize| trial.piece(*k).first > trial.piece(under).last && *k != over;
-    (0..trial.world.pieces.len()).filter(later).any(|k| {
-        let piece = trial.piece(k);
-        piece.hides && piece.area.contains(at)
-    })
+    let mut third = trial.later(under).filter(|(k, _)| *k != over);
+    third.any(|(_, piece)| piece.hides && piece.area.contains(at))
 }
 
 /// `turn`: which of the pair's junctions that need a guard, in the order of the truth.

@@ -209,8 +209,14 @@ impl<'a> Trial<'a> {
 
     /// Does an object sewn later in the original lie over this place, or within 0.4 mm of it?
     pub fn hidden(&self, piece: usize, p: P) -> bool {
-        let later = self.world.pieces.iter().filter(|o| o.first > self.piece(piece).last);
-        later.filter(|o| !o.area.rings.is_empty()).any(|o| o.area.reaches(p, 0.4))
+        let mut later = self.later(piece).filter(|(_, o)| !o.area.rings.is_empty());
+        later.any(|(_, o)| o.area.reaches(p, 0.4))
+    }
+
+    /// What the original sews after an object, with its place in the truth.
+    pub fn later(&self, piece: usize) -> impl Iterator<Item = (usize, &Piece)> {
+        let last = self.piece(piece).last;
+        self.world.pieces.iter().enumerate().filter(move |(_, o)| o.first > last)
     }
 
     /// Was this a stitch of another object in the original?
