@@ -177,3 +177,42 @@ fn a_column_has_its_first_crossing_where_zigzag_leads_into_it() {
     assert_eq!((objects.items.len(), count(&objects, Class::Satin)), (1, 1));
     assert_eq!(stitches(&objects, Label::Satin), crossings);
 }
+
+/// Two flat fields that touch, half a pitch off each other's rows; the second may have an edge run before
+/// its rows, most of which runs along the rows of both.
+fn two_fields(underlay: &[P]) -> Vec<P> {
+    let field = |low: f64| {
+        let row = move |k: i32| {
+            let y = low + 0.4 * f64::from(k);
+            let mut xs: Vec<f64> =
+                (0..=7).map(|i| 4.0 * f64::from(i) - 4.0 / 3.0 * f64::from(k % 3)).collect();
+            (xs[0], xs[7]) = (0.0, 28.0);
+            xs.retain(|x| (0.0..=28.0).contains(x));
+            if k % 2 == 1 {
+                xs.reverse();
+            }
+            xs.into_iter().map(move |x| (x, y)).collect::<Vec<P>>()
+        };
+        (0..16).flat_map(row).collect::<Vec<P>>()
+    };
+    let mut all = field(0.0);
+    all.extend(underlay);
+    all.extend(field(6.6));
+    all
+}
+
+/// Common practice, no published source: underlay comes before the object that it holds.
+#[test]
+fn a_field_with_an_edge_run_of_its_own_is_an_object_of_its_own() {
+    let side = |from: P, to: P| {
+        let length = f64::hypot(to.0 - from.0, to.1 - from.1);
+        let count = (length / 2.3).round() as i32;
+        let at = move |k: i32| f64::from(k) / f64::from(count);
+        (1..=count)
+            .map(move |k| (from.0 + (to.0 - from.0) * at(k), from.1 + (to.1 - from.1) * at(k)))
+    };
+    let corners = [(0.7, 12.0), (0.7, 7.2), (27.3, 7.2), (27.3, 12.0), (0.7, 12.0)];
+    let edge: Vec<P> = corners.windows(2).flat_map(|w| side(w[0], w[1])).collect();
+    assert_eq!(count(&read(&[two_fields(&edge)]), Class::Fill), 2);
+    assert_eq!(count(&read(&[two_fields(&[])]), Class::Fill), 1);
+}

@@ -6,6 +6,7 @@ use geo::Coord;
 
 use super::Violation;
 use super::blame::Blame;
+use super::pairs::most_pairs;
 use super::quick::Index;
 use super::same;
 use super::sewn::Sewn;
@@ -18,8 +19,8 @@ use crate::stitch::spare::{STAYS_MM, beside};
 /// A needle point that was passed over is looked for this many penetrations on (J: more than a
 /// pass puts between two crossings).
 const LOOK_AHEAD: usize = 24;
-/// Where a run begins or ends with needle points that were moved, they lie among up to so many times as
-/// many (J).
+/// Where an object begins or ends with rows that were moved as a whole under a neighbour, they lie among up
+/// to so many times as many (J).
 const ADDED: usize = 3;
 /// Passes that leave needle points out.
 const CLEANED: [PassName; 3] = [PassName::MergeShort, PassName::ThinCrowded, PassName::StrayTies];
@@ -63,7 +64,13 @@ impl<'a> Places<'a> {
         self.at.places(&(stop, point))
     }
 
-    /// The same for a run of which every needle point may have been moved a little.
+    /// May a penetration be an object's: of its stop, and no other one's?
+    fn may_be(&self, at: usize, stop: u32, id: ObjectId) -> bool {
+        let owner = || self.after.suspect(at as u32).owner;
+        self.after.stops[at] == stop && owner().is_none_or(|owner| owner == id)
+    }
+
+    /// The best place of a run of which every needle point may have been moved a little.
     fn align_beside(&self, stop: u32, run: &[Pt]) -> Vec<Option<usize>> {
         let follow = |start: u32| -> Vec<Option<usize>> {
             let mut next = start as usize;
@@ -179,7 +186,9 @@ fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> O
         pardon_spare(&run, &mut aligned, places);
     }
     let moves = did(PassName::Overlap) || did(PassName::WidenThin);
-    let lost = if moves { unmatched(&run, &aligned, places) } else { gaps(&aligned) };
+    let added = if did(PassName::Overlap) { ADDED } else { 0 };
+    let own = |at: &usize| places.may_be(*at, stop, id);
+    let lost = if moves { unmatched(&run, &aligned, places, added, own) } else { gaps(&aligned) };
     let (first, lost) = lost?;
     let at = run[first].mm();
     let words = |what: String| format!("{what} at {:.1}, {:.1}", at.x, at.y);
@@ -277,9 +286,16 @@ fn gaps(aligned: &[Option<usize>]) -> Option<(usize, usize)> {
     Some((first, aligned.iter().filter(|place| place.is_none()).count()))
 }
 
-/// The same where needle points may have moved: between the places of the same neighbours at
-/// least as many penetrations must lie as there were.
-fn unmatched(run: &[Pt], aligned: &[Option<usize>], places: &Places) -> Option<(usize, usize)> {
+/// The same where needle points may have moved: each must have one of its own near by among those that
+/// may be the object's, between the places of the same neighbours. Where it has no neighbour on one side,
+/// those that many needle points reach on the other, with `added` times as many that may have come between.
+fn unmatched(
+    run: &[Pt],
+    aligned: &[Option<usize>],
+    places: &Places,
+    added: usize,
+    own: impl Fn(&usize) -> bool,
+) -> Option<(usize, usize)> {
     let points = &places.after.judged.design.points;
     let (mut first, mut lost) = (None, 0);
     let mut i = 0;
@@ -291,20 +307,16 @@ fn unmatched(run: &[Pt], aligned: &[Option<usize>], places: &Places) -> Option<(
         let end = (i..run.len()).find(|k| aligned[*k].is_some()).unwrap_or(run.len());
         let from = i.checked_sub(1).and_then(|k| aligned[k]);
         let to = aligned.get(end).copied().flatten();
-        // Rows added to a section that is moved as a whole, and another way to it, come between.
-        let about = LOOK_AHEAD + ADDED * (end - i);
+        let about = LOOK_AHEAD + added * (end - i);
         let between = match (from, to) {
             (Some(from), Some(to)) => from + 1..to,
             (Some(from), None) => from + 1..(from + 1 + about).min(points.len()),
             (None, Some(to)) => to.saturating_sub(about)..to,
             (None, None) => 0..0,
         };
-        let near = |point: Pt| between.clone().any(|k| points[k].distance(point) <= MOVED_MAX_MM);
-        let wanted: Vec<usize> = (i..end).filter(|k| !is_step(run, *k)).collect();
-        let missing = wanted
-            .len()
-            .saturating_sub(between.len())
-            .max(wanted.iter().filter(|k| !near(run[**k])).count());
+        let there: Vec<Pt> = between.filter(&own).map(|k| points[k]).collect();
+        let wanted: Vec<Pt> = (i..end).filter(|k| !is_step(run, *k)).map(|k| run[k]).collect();
+        let missing = wanted.len() - most_pairs(&wanted, &there, MOVED_MAX_MM);
         if missing > 0 {
             first = first.or(Some(i));
             lost += missing;

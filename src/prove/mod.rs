@@ -5,6 +5,7 @@ mod appearance;
 mod blame;
 mod kept;
 mod limits;
+mod pairs;
 mod quick;
 mod regions;
 pub mod same;

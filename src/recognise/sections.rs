@@ -56,6 +56,11 @@ const LINK_STITCHES: usize = 24;
 const LINK_STRAIGHT: f64 = 0.8;
 /// Stitches of short rows slant by up to so many degrees.
 const ALONG_ROWS_DEG: f64 = 25.0;
+/// Of so many stitches may such a row be, and so many of them turn back and back again: fewer are the end of
+/// a line, and more than so many stitches something of its own (J).
+const ROW_STITCHES: usize = 6;
+const ODD_ROWS: usize = 3;
+const ODD_ROW_STITCHES: usize = 24;
 /// A part is sewn at most so many areas before or after.
 const AWAY: usize = 8;
 
@@ -376,43 +381,65 @@ pub fn corner_is_within(area: &MultiPolygon<f64>, other: &Locator, far: f64) -> 
 }
 
 /// Is there underlay between two segments, as before an object of its own: rows wide apart, or a
-/// line of more than `most` stitches that leads nowhere? What runs along the rows of the two at either
-/// end of it may be rows too few or too short to be known.
+/// line of more than `most` stitches that leads nowhere? In such a line there may be rows of the two, too
+/// few or too short to be known.
 pub fn are_parted(
     stretches: &[ReadStretch],
     a: (usize, usize),
     b: (usize, usize),
     most: usize,
 ) -> bool {
-    let (first, last) = (a.min(b), a.max(b));
-    let angle = [a, b]
-        .iter()
-        .find_map(|(s, g)| Some(straight_read(&stretches[*s].segments[*g])?.fill.angle));
-    (first.0..=last.0).any(|s| {
+    let (low, high) = (a.min(b), a.max(b));
+    let read = [a, b].map(|(s, g)| straight_read(&stretches[s].segments[g]));
+    let angles: Vec<f64> = read.iter().flatten().map(|read| read.fill.angle).collect();
+    (low.0..=high.0).any(|s| {
         let (track, all) = (&stretches[s].track, &stretches[s].segments);
-        let from = if s == first.0 { first.1 + 1 } else { 0 };
-        let to = if s == last.0 { last.1 } else { all.len() };
+        let from = if s == low.0 { low.1 + 1 } else { 0 };
+        let to = if s == high.0 { high.1 } else { all.len() };
+        let parts = |line: Sweep| {
+            line.stitches() > most && line.length(track) < LINK_STRAIGHT * line.sewn(track)
+        };
         all[from.min(to)..to].iter().any(|segment| match segment.kind {
             Kind::Open(_) => true,
             Kind::Line => {
-                let points = segment.points;
-                let (first, last) = angle.map_or(points, |a| without_rows(track, points, a));
-                let line = Sweep { first, last };
-                line.stitches() > most && line.length(track) < LINK_STRAIGHT * line.sewn(track)
+                let (first, last) = segment.points;
+                parts(Sweep { first, last })
+                    && without_rows(track, segment.points, &angles).into_iter().any(parts)
             }
             _ => false,
         })
     })
 }
 
-/// A line without what runs along rows (at an angle, degrees) at either end of it.
-fn without_rows(track: &Track, (from, to): (usize, usize), angle: f64) -> (usize, usize) {
-    let along = |i: &usize| {
-        between_lines(line_angle(track.at[*i] - track.at[i - 1]), angle) <= ALONG_ROWS_DEG
+/// What is left of a line where short rows at one of some angles (degrees) are taken out of it: they turn
+/// back and back again after a few stitches, which a line along an edge or a way does not.
+fn without_rows(track: &Track, (from, to): (usize, usize), angles: &[f64]) -> Vec<Sweep> {
+    let stitch = |i: usize| track.at[i] - track.at[i - 1];
+    let is_along = |i: usize| {
+        let at = line_angle(stitch(i));
+        angles.iter().any(|angle| between_lines(at, *angle) <= ALONG_ROWS_DEG)
     };
-    let first = from + (from + 1..=to).take_while(along).count();
-    let last = to - (first + 1..=to).rev().take_while(along).count();
-    (first, last)
+    let goes_on = |a: &usize, b: &usize| match (is_along(*a), is_along(*b)) {
+        (true, true) => dot(stitch(*a), stitch(*b)) > 0.0,
+        (a, b) => a == b,
+    };
+    let all: Vec<usize> = (from + 1..=to).collect();
+    let legs: Vec<&[usize]> = all.chunk_by(goes_on).collect();
+    let is_row = |leg: &[usize]| is_along(leg[0]) && leg.len() <= ROW_STITCHES;
+    let mut left: Vec<Sweep> = Vec::new();
+    for some in legs.chunk_by(|a, b| is_row(a) == is_row(b)) {
+        let stitches: usize = some.iter().map(|leg| leg.len()).sum();
+        let first = some[0][0] - 1;
+        let last = first + stitches;
+        if is_row(some[0]) && some.len() >= ODD_ROWS && stitches <= ODD_ROW_STITCHES {
+            continue;
+        }
+        match left.last_mut() {
+            Some(before) if before.last == first => before.last = last,
+            _ => left.push(Sweep { first, last }),
+        }
+    }
+    left
 }
 
 #[cfg(test)]
@@ -421,26 +448,52 @@ mod tests {
 
     use super::*;
 
-    #[test]
-    fn what_runs_along_the_rows_at_its_ends_is_no_part_of_a_line() {
-        // Half a row, three stitches down, one along the rows on the way, one down, two short rows that
-        // slant by some 20 degrees.
-        let at = [
-            (0.0, 9.0),
-            (4.0, 9.2),
-            (4.0, 7.0),
-            (4.0, 5.0),
-            (4.0, 3.0),
-            (6.0, 3.0),
-            (6.0, 1.0),
-            (3.5, 0.2),
-            (6.5, -0.8),
-        ];
+    fn track(at: &[(f64, f64)]) -> Track {
         let at: Vec<Coord<f64>> = at.iter().map(|&(x, y)| Coord { x, y }).collect();
-        let track = Track { index: (0..at.len()).collect(), at };
-        assert_eq!(without_rows(&track, (0, 8), 0.0), (1, 6));
-        // Along rows at a right angle to these nothing is left out at the end.
-        assert_eq!(without_rows(&track, (1, 8), 90.0), (4, 8));
-        assert_eq!(without_rows(&track, (7, 8), 0.0), (8, 8));
+        Track { index: (0..at.len()).collect(), at }
+    }
+
+    fn left(at: &[(f64, f64)], angle: f64) -> Vec<(usize, usize)> {
+        let left = without_rows(&track(at), (0, at.len() - 1), &[angle]);
+        left.into_iter().map(|sweep| (sweep.first, sweep.last)).collect()
+    }
+
+    /// Three stitches down, then rows there and back and there of one and two stitches that slant by some
+    /// 20 degrees, and two down.
+    const ROWS: [(f64, f64); 10] = [
+        (4.0, 9.0),
+        (4.0, 7.0),
+        (4.0, 5.0),
+        (4.0, 3.0),
+        (7.0, 3.0),
+        (5.5, 2.6),
+        (4.0, 2.0),
+        (7.0, 1.2),
+        (7.0, -1.0),
+        (7.0, -3.0),
+    ];
+
+    #[test]
+    fn short_rows_are_no_part_of_a_line() {
+        assert_eq!(left(&ROWS, 0.0), [(0, 3), (7, 9)]);
+        assert_eq!(left(&ROWS[3..], 0.0), [(4, 6)]);
+        assert_eq!(left(&ROWS[..8], 0.0), [(0, 3)]);
+        // Not of rows at another angle, nor where they turn back but once.
+        assert_eq!(left(&ROWS, 90.0), [(0, 9)]);
+        assert_eq!(left(&ROWS[..7], 0.0), [(0, 6)]);
+    }
+
+    /// Common practice, no published source: an edge run goes along an edge and on around its corner.
+    #[test]
+    fn an_edge_run_along_rows_is_a_line() {
+        let line = |stitches: i32| -> Vec<(f64, f64)> {
+            let there = (0..=stitches).map(|k| (2.0 * f64::from(k), 0.0));
+            let back = (0..=stitches).rev().map(|k| (2.0 * f64::from(k), 3.0));
+            there.chain(back).chain([(0.0, 0.1)]).collect()
+        };
+        for stitches in [3, 12] {
+            let line = line(stitches);
+            assert_eq!(left(&line, 0.0), [(0, line.len() - 1)]);
+        }
     }
 }

@@ -156,15 +156,20 @@ pub fn judge(trial: &Trial, piece: usize) -> (Judged, Held) {
     }
 }
 
-/// The most that a column measures square to its edges, mm: crossings may lie aslant.
+/// The most that a column measures square to its edges, mm: crossings may lie aslant. Where the nearest
+/// place on the other edge is its end, the column has ended.
 fn across(truth: &Piece) -> Option<f64> {
     let [a, b] = truth.rails.as_ref()?;
-    let curve = Curve::new(a, truth.closed);
-    let clear = ENDS..=curve.length() - ENDS;
-    let stations = curve.stations(STEP).into_iter().filter(|at| clear.contains(&at.s));
-    let widths = stations.map(|at| dist(at.p, nearest_on(at.p, b)));
-    let square = widths.max_by(f64::total_cmp)?;
-    truth.width.map(|[_, most]| most.min(square))
+    let widest = |own: &[P], other: &[P]| {
+        let ends = [other.first(), other.last()];
+        let is_end =
+            |q: P| !truth.closed && ends.into_iter().flatten().any(|end| dist(*end, q) < 1e-6);
+        let across = Curve::new(own, truth.closed).stations(STEP).into_iter();
+        let across = across.map(|at| (at.p, nearest_on(at.p, other)));
+        across.filter(|(_, q)| !is_end(*q)).map(|(p, q)| dist(p, q)).max_by(f64::total_cmp)
+    };
+    let square = [widest(a, b), widest(b, a)].into_iter().flatten().max_by(f64::total_cmp);
+    truth.width.map(|[_, most]| square.map_or(most, |square| most.min(square)))
 }
 
 fn by_edges(trial: &Trial, piece: usize, runs: &Lines) -> (Judged, Held) {

@@ -18,6 +18,8 @@ const EVERY: f64 = 1.5;
 const SHARE: f64 = 0.95;
 const ROUNDING: f64 = 0.05;
 const STEP: f64 = 0.25;
+/// Places with no more than this between them are of one crossing, mm.
+const GAP: f64 = 0.75;
 
 /// A place on the curve, and the way into the later object.
 type Place = (P, P);
@@ -51,7 +53,7 @@ fn stretches(trial: &Trial, under: usize, over: usize, curve: &[P]) -> Vec<Vec<P
             }
             None => missed += STEP,
         }
-        if missed > 0.75 && out.last().is_some_and(|run| !run.is_empty()) {
+        if missed > GAP && out.last().is_some_and(|run| !run.is_empty()) {
             out.push(Vec::new());
         }
     }
@@ -98,14 +100,23 @@ fn held_here(trial: &Trial, pair: [usize; 2], (p, n): Place) -> bool {
     before.is_some_and(|rank| spanned(&spanning(trial.before(pair[0], rank)), (p, n)))
 }
 
-/// Does a third object, sewn later, lie over the edge of the first before the cover begins? Then it is
-/// that one which meets the cover here.
+/// Does a third object, sewn between the two, lie over the edge of the first all the way before the cover
+/// begins? Then it is that one which meets the cover here.
 fn is_covered(trial: &Trial, [under, over]: [usize; 2], (p, n): Place) -> bool {
-    /// Just before the cover, mm.
-    const BEFORE: f64 = 0.3;
-    let at = along(p, n, -BEFORE);
-    let mut third = trial.later(under).filter(|(k, _)| *k != over);
-    third.any(|(_, piece)| piece.hides && piece.area.contains(at))
+    /// Before the cover, mm: a guard reaches as far.
+    const BEFORE: [f64; 3] = [0.1, 0.3, REACH];
+    let begins = trial.piece(over).first;
+    let mut third = trial.later(under).filter(|(_, piece)| piece.last < begins && piece.hides);
+    third.any(|(_, piece)| BEFORE.iter().all(|by| piece.area.contains(along(p, n, -by))))
+}
+
+/// A crossing without such of its places as are not wanted, in parts where they part it.
+fn without(run: &[Place], wanted: impl Fn(&Place) -> bool) -> Vec<Vec<Place>> {
+    let most = (GAP / STEP) as usize;
+    let kept: Vec<usize> = (0..run.len()).filter(|k| wanted(&run[*k])).collect();
+    let parts = kept.chunk_by(|a, b| b - a - 1 <= most);
+    let parts = parts.map(|part| part.iter().map(|k| run[*k]).collect::<Vec<_>>());
+    parts.filter(|part| part.len() as f64 * STEP >= LENGTH).collect()
 }
 
 /// `turn`: which of the pair's junctions that need a guard, in the order of the truth.
@@ -123,12 +134,16 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, 
         let (_, now) = lines_beside(trial, under, curve);
         // A hole that has closed has no edge any more: the cover lies on a whole field.
         let has_edge = |(p, n): &Place| moved(&now, *p, n.map(|v| -v)).is_some();
-        runs.iter_mut().for_each(|run| run.retain(has_edge));
+        runs = runs.iter().flat_map(|run| without(run, has_edge)).collect();
     }
-    runs.iter_mut().for_each(|run| run.retain(|place| !is_covered(trial, [under, over], *place)));
-    runs.retain(|run| run.len() as f64 * STEP >= LENGTH);
     if runs.is_empty() {
         return (Judged::Met("directions cross nowhere any more".to_owned()), Held::default());
+    }
+    let is_bare = |place: &Place| !is_covered(trial, [under, over], *place);
+    runs = runs.iter().flat_map(|run| without(run, is_bare)).collect();
+    if runs.is_empty() {
+        let text = "a third object meets the cover here".to_owned();
+        return (Judged::Moot(text), Held::default());
     }
     let before = [under, over].iter().filter_map(|k| trial.start(*k)).min().unwrap_or(0);
     let lines = spanning(trial.before(under, before));
@@ -158,4 +173,17 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, 
         _ => Judged::Met(format!("{} crossing(s), {length:.1} mm", runs.len())),
     };
     (judged, total)
+}
+
+#[test]
+fn a_crossing_falls_into_parts_where_places_in_it_are_not_wanted() {
+    let run: Vec<Place> = (0..40).map(|k| ([f64::from(k) * STEP, 0.0], [0.0, 1.0])).collect();
+    let lengths = |from: f64, to: f64| -> Vec<usize> {
+        let parts = without(&run, |(p, _)| !(from..to).contains(&p[0]));
+        parts.iter().map(Vec::len).collect()
+    };
+    // Four places of 0.25 mm part it, three do not; what is shorter than 3 mm is no crossing.
+    assert_eq!(lengths(4.0, 5.0), [16, 20]);
+    assert_eq!(lengths(4.0, 4.75), [37]);
+    assert_eq!(lengths(2.0, 3.5), [26]);
 }

@@ -13,6 +13,8 @@ const CELL: f64 = 0.1;
 const SLACK: f64 = 2.2;
 /// Pull compensation of a finished cap at one row end, and half the grid, mm.
 const COMPENSATION: f64 = 0.2;
+/// The tip of a row may stand out by so much more: its area is judged by "outside", mm.
+const TIP: f64 = 0.2;
 /// No edge is extended further under its cover, mm.
 const AROUND: f64 = 3.0;
 const COVER: f64 = 0.99;
@@ -143,20 +145,20 @@ fn count(trial: &Trial, piece: usize, tops: &Lines, gap: f64) -> Cells {
     out
 }
 
-/// New stitches between two needle points of the fill that leave its outline where nothing hides them;
-/// rows that end outside are judged by their area.
+/// New stitches between two needle points of the fill that leave its outline where nothing hides them.
 fn travel(trial: &Trial, piece: usize) -> Judged {
     let truth = trial.piece(piece);
     let span = trial.span(piece).unwrap_or(0..0);
     let all = trial.out.stop(truth.stop).iter();
     let rows = trial.row_axis(piece);
-    let is_row = |s: &Stitch| s.length() >= ROW && axis_angle(s.axis(), rows) <= ALONG;
-    let new =
-        |s: &&Stitch| trial.owners.of(s).is_none() && !is_row(s) && !is_beside(trial, piece, s);
+    let new = |s: &&Stitch| trial.owners.of(s).is_none() && !is_beside(trial, piece, s);
     let own = all.filter(|s| span.contains(&s.rank)).filter(new);
+    let is_out = |p: P, by: f64| !truth.area.reaches(p, RADIUS + by) && !trial.hidden(piece, p);
     let leaves = |s: &&Stitch| {
-        s.walk(CELL)
-            .any(|p| !truth.area.reaches(p, RADIUS + COMPENSATION) && !trial.hidden(piece, p))
+        let out: Vec<bool> = s.walk(CELL).map(|p| is_out(p, COMPENSATION)).collect();
+        let far = || s.walk(CELL).any(|p| is_out(p, COMPENSATION + TIP));
+        let is_row = s.length() >= ROW && axis_angle(s.axis(), rows) <= ALONG;
+        out.contains(&true) && !(is_row && is_at_end(&out) && !far())
     };
     let outside: Vec<&Stitch> = own.filter(leaves).collect();
     match outside.first() {
@@ -165,4 +167,17 @@ fn travel(trial: &Trial, piece: usize) -> Judged {
         }
         None => Judged::Met("none".to_owned()),
     }
+}
+
+/// Is a stitch out at one of its ends only: a row that ends beyond the edge, not one that comes back or
+/// never was inside?
+fn is_at_end(out: &[bool]) -> bool {
+    out.windows(2).filter(|w| w[0] != w[1]).count() == 1
+}
+
+#[test]
+fn only_one_end_of_a_row_may_stand_out() {
+    assert!(is_at_end(&[false, false, true]) && is_at_end(&[true, false]));
+    let [back, off, both] = [&[false, true, false][..], &[true, true], &[true, false, true]];
+    assert!(![back, off, both].into_iter().any(is_at_end));
 }
