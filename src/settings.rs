@@ -144,6 +144,8 @@ pub struct Settings {
     /// Changes to make in the other of two ways, since the first has failed: a fill turned to the other
     /// side of horizontal, rows of an extension sewn after the last row.
     pub other_way: BTreeSet<(PassName, ObjectId)>,
+    /// Objects that get their full overlap even where what they have is enough to be left alone.
+    pub full_overlap: BTreeSet<ObjectId>,
     /// Where two ways are as good as each other and either may fail later, the second is taken.
     pub second_choices: bool,
     /// Read a damaged tape up to the damage.
@@ -163,6 +165,7 @@ impl Settings {
             skip: BTreeSet::new(),
             skip_near: Vec::new(),
             other_way: BTreeSet::new(),
+            full_overlap: BTreeSet::new(),
             second_choices: false,
             salvage: false,
         }

@@ -60,7 +60,7 @@ pub fn new(
             true => objects,
             false => guilty.objects.iter().take(1).copied().collect(),
         };
-        Some(Violation { pass: Some(guilty.pass), objects, words, at: None })
+        Some(Violation { pass: Some(guilty.pass), objects, words, at: None, opens: None })
     };
     let due = |finding: &&Finding| finding.pass.is_none_or(|pass| running.contains(&pass));
     faults(after).filter(more).filter(due).filter_map(violation).collect()

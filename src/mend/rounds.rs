@@ -98,6 +98,7 @@ fn build(from: &Analysis, objects: &Objects, settings: &Settings) -> Result<Buil
         let colour = |stop: &Option<u32>| colours.get(stop.unwrap_or(0) as usize).cloned();
         assembled.stop_order.iter().map(|stop| colour(stop).unwrap_or_default()).collect()
     });
+    settings.full_overlap.clear();
     let analysis = Analysis::of(tape, &settings);
     Ok(Built { bytes, stop_order: assembled.stop_order, analysis, settings })
 }
@@ -200,6 +201,7 @@ fn restless(change: &Change) -> Violation {
         objects: change.objects.clone(),
         words: format!("a further run would change it again: {}", change.before),
         at: is_place.then_some(middle),
+        opens: None,
     }
 }
 
@@ -220,6 +222,8 @@ fn skips_of(prover: &Prover, before: &Analysis, built: &Built, settings: &Settin
 pub fn renumbered(settings: &Settings, names: &BTreeMap<ObjectId, ObjectId>) -> Settings {
     let mut own = settings.clone();
     (own.skip, own.skip_near, own.other_way) = Default::default();
+    // It is reached in the first run or not at all.
+    own.full_overlap.clear();
     for (&now, &then) in names {
         let skipped = settings.skip.iter().filter(|(_, id)| *id == then);
         own.skip.extend(skipped.map(|(pass, _)| (*pass, now)));
@@ -356,6 +360,9 @@ fn attempt(
         if verdict.violations.is_empty() {
             return Attempt { end: done, undone, verdict: Some(verdict), rounds: round };
         }
+        if try_full_overlap(&verdict, &mut settings) {
+            continue;
+        }
         if try_another_way(&done.changes, &verdict, &mut settings, &mut tried) {
             continue;
         }
@@ -381,6 +388,15 @@ pub fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
         rounds,
         colours: None,
     }
+}
+
+/// Where a fill that was turned opens a junction, has the object that lies under there extended as far as
+/// the allowance, once: row ends open in another way than the sides of rows. Says whether any is now.
+fn try_full_overlap(verdict: &Verdict, settings: &mut Settings) -> bool {
+    let turned = verdict.violations.iter().filter(|v| v.pass == Some(PassName::TurnFill));
+    let known = settings.full_overlap.len();
+    settings.full_overlap.extend(turned.filter_map(|violation| violation.opens));
+    settings.full_overlap.len() > known
 }
 
 /// Has what violations name done in its other way, once, and in the first way again if that fails too:

@@ -73,12 +73,12 @@ impl<'a> Blame<'a> {
             (None, None) => Vec::new(),
         };
         let words = format!("{words} at {:.1}, {:.1}", at.x, at.y);
-        Violation { pass, objects, words, at: Some(at) }
+        Violation { pass, objects, words, at: Some(at), opens: None }
     }
 
     /// What was done to an object as a whole.
     pub fn of(&self, owner: ObjectId, pass: Option<PassName>, words: String) -> Violation {
-        Violation { pass, objects: vec![owner.0], words, at: None }
+        Violation { pass, objects: vec![owner.0], words, at: None, opens: None }
     }
 
     /// Did a pass change this object first of all?

@@ -47,7 +47,7 @@ pub fn check(before: &Sewn, after: &Sewn, blame: &Blame, settings: &Settings) ->
 }
 
 fn of_file(pass: Option<PassName>, words: String) -> Violation {
-    Violation { pass, objects: Vec::new(), words, at: None }
+    Violation { pass, objects: Vec::new(), words, at: None, opens: None }
 }
 
 fn ends_and_stops(before: &Sewn, after: &Sewn, settings: &Settings) -> Vec<Violation> {
@@ -277,7 +277,7 @@ fn layers(before: &Sewn, after: &Sewn, settings: &Settings) -> Vec<Violation> {
                 at.x,
                 at.y
             );
-            Violation { pass: Some(PassName::Overlap), objects, words, at: Some(at) }
+            Violation { pass: Some(PassName::Overlap), objects, words, at: Some(at), opens: None }
         })
         .collect()
 }

@@ -5,7 +5,6 @@ mod appearance;
 mod blame;
 mod kept;
 mod limits;
-mod pairs;
 mod quick;
 mod regions;
 pub mod same;
@@ -49,6 +48,8 @@ pub struct Violation {
     pub words: String,
     /// Where it is worst, mm, if it is at one place.
     pub at: Option<Coord<f64>>,
+    /// The object that lies under another where cap would show between the two.
+    pub opens: Option<ObjectId>,
 }
 
 /// What the proof says of a tape that would be written.

@@ -35,14 +35,18 @@ const CHAIN_MM: f64 = 1.2;
 /// close by themselves), and the fade at the ends of a curve is left out of account.
 pub fn lacks(junctions: &[Junction], settings: &Settings) -> Vec<Lack> {
     let numbers = &settings.profile.numbers;
-    let goes_on = chained_ends(junctions);
-    junctions.iter().zip(goes_on).map(|(junction, ends)| lack(junction, ends, numbers)).collect()
+    let enough = numbers.overlap_aim_mm - numbers.overlap_act_below_mm;
+    let lack = |(junction, ends): (&Junction, [bool; 2])| {
+        let is_full = settings.full_overlap.contains(&junction.under);
+        lack(junction, ends, numbers, if is_full { 0.0 } else { enough })
+    };
+    junctions.iter().zip(chained_ends(junctions)).map(lack).collect()
 }
 
-fn lack(junction: &Junction, goes_on: [bool; 2], numbers: &Numbers) -> Lack {
+/// What is less than the allowance by no more than `slack` (mm) is enough.
+fn lack(junction: &Junction, goes_on: [bool; 2], numbers: &Numbers, slack: f64) -> Lack {
     let samples = &junction.samples;
     let fades = fades(junction, goes_on, numbers);
-    let slack = numbers.overlap_aim_mm - numbers.overlap_act_below_mm;
     let mut wanted = Vec::with_capacity(samples.len());
     let mut states = Vec::with_capacity(samples.len());
     for (sample, fade) in samples.iter().zip(fades) {

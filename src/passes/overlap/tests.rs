@@ -189,6 +189,19 @@ fn enough_overlap_and_wide_gaps_are_left_alone() {
 }
 
 #[test]
+fn enough_overlap_grows_to_the_allowance_where_it_is_asked_for() {
+    // Rows across the edge that reach 0.95 mm under a bar: more than the 0.9 that is left alone.
+    let ground = fill(0, 0, &rect(0.0, 0.0, 20.0, 10.0), 90.0, 0.25, 4.0);
+    let before = objects(vec![ground, bar(1, (0.0, 20.0), (9.05, 12.0), 0.4)]);
+    let mut settings = settings();
+    assert_eq!(overlap(&before, &settings).changes.len(), 0);
+    settings.full_overlap.insert(ObjectId(0));
+    let outcome = overlap(&before, &settings);
+    let under = straight(c(1.5, 9.05 + ALLOWANCE), c(18.5, 9.05 + ALLOWANCE));
+    assert!(share(of(&outcome, 0), under) >= 0.98);
+}
+
+#[test]
 fn two_fills_end_to_end() {
     let before = objects(vec![
         fill(1, 0, &rect(0.0, 0.0, 15.0, 12.0), 0.0, 0.2, 4.0),

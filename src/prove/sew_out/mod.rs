@@ -234,6 +234,7 @@ fn worse(zone: &Zone, proof: &JunctionProof, blame: &Blame) -> Option<Violation>
     let objects: Vec<ObjectId> = guilty.map_or(pair.to_vec(), |(_, id)| vec![id]);
     Some(Violation {
         at: None,
+        opens: Some(zone.under),
         pass: guilty.map(|(pass, _)| pass),
         objects: objects.into_iter().map(|id| id.0).collect(),
         words: format!(

@@ -157,3 +157,18 @@ fn a_section_that_is_moved_as_a_whole_is_not_lost_but_one_that_is_gone_is() {
     assert!(lost(rows(60, 12, 30)));
     assert!(lost(Vec::new()));
 }
+
+/// Rows with longer stitches have fewer needle points, and rows wider apart cover less.
+#[test]
+fn rows_may_be_laid_anew_where_they_lie_as_dense() {
+    let rows =
+        |pitch: f64, stitch: f64| fill(1, 0, &rect(0.0, 0.0, 20.0, 10.2), 8.0, pitch, stitch);
+    let lost = |pitch: f64, changes: &[Change]| {
+        let found = against(vec![rows(pitch, 6.0), above(), apart()], changes);
+        found.iter().any(|v| v.words.contains("of its top are lost") && v.objects == [1])
+    };
+    let changes = [change(PassName::Overlap, 1)];
+    assert!(!lost(0.2, &changes));
+    assert!(lost(0.24, &changes));
+    assert!(lost(0.2, &[]));
+}
