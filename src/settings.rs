@@ -144,8 +144,9 @@ pub struct Settings {
     /// Changes to make in the other of two ways, since the first has failed: a fill turned to the other
     /// side of horizontal, rows of an extension sewn after the last row.
     pub other_way: BTreeSet<(PassName, ObjectId)>,
-    /// Objects that get their full overlap even where what they have is enough to be left alone.
-    pub full_overlap: BTreeSet<ObjectId>,
+    /// Objects that get their full overlap, even where what they have is enough to be left alone, if a
+    /// fill is turned: each with that fill.
+    pub full_overlap: BTreeSet<(ObjectId, ObjectId)>,
     /// Where two ways are as good as each other and either may fail later, the second is taken.
     pub second_choices: bool,
     /// Read a damaged tape up to the damage.
@@ -179,6 +180,12 @@ impl Settings {
     /// Does this pass do this object in its other way?
     pub fn takes_other_way(&self, pass: PassName, object: ObjectId) -> bool {
         self.other_way.contains(&(pass, object))
+    }
+
+    /// Does an object get its full overlap where it has enough to be left alone?
+    pub fn gets_full_overlap(&self, object: ObjectId) -> bool {
+        let mut own = self.full_overlap.iter().filter(|(under, _)| *under == object);
+        own.any(|(_, turned)| self.allows(PassName::TurnFill, *turned))
     }
 
     /// May this pass touch this object here?

@@ -17,6 +17,8 @@ use crate::tape::{self, Salvage};
 
 /// Times that what fails is taken back and the rest planned anew; after that all is taken back.
 const ROUNDS: u32 = 12;
+/// Of those, the first so many may be spent on more overlap for fills that were turned.
+const FULL_ROUNDS: u32 = 3;
 /// Times that what was taken back is tried again on what stands.
 const RETRIES: usize = 3;
 /// Times that the passes run, each on the tape that the run before would write, until they find
@@ -360,7 +362,8 @@ fn attempt(
         if verdict.violations.is_empty() {
             return Attempt { end: done, undone, verdict: Some(verdict), rounds: round };
         }
-        if try_full_overlap(&verdict, &mut settings) {
+        // A further run has no such way.
+        if standing.is_none() && round <= FULL_ROUNDS && try_full_overlap(&verdict, &mut settings) {
             continue;
         }
         if try_another_way(&done.changes, &verdict, &mut settings, &mut tried) {
@@ -393,9 +396,15 @@ pub fn unchanged(left: Vec<Left>, undone: Vec<Undone>, rounds: u32) -> Settled {
 /// Where a fill that was turned opens a junction, has the object that lies under there extended as far as
 /// the allowance, once: row ends open in another way than the sides of rows. Says whether any is now.
 fn try_full_overlap(verdict: &Verdict, settings: &mut Settings) -> bool {
-    let turned = verdict.violations.iter().filter(|v| v.pass == Some(PassName::TurnFill));
+    let opened = |violation: &Violation| {
+        let turned =
+            violation.objects.first().filter(|_| violation.pass == Some(PassName::TurnFill))?;
+        Some((violation.opens?, ObjectId(*turned)))
+    };
+    let mut opened: Vec<_> = verdict.violations.iter().filter_map(opened).collect();
+    opened.retain(|(under, _)| settings.allows(PassName::Overlap, *under));
     let known = settings.full_overlap.len();
-    settings.full_overlap.extend(turned.filter_map(|violation| violation.opens));
+    settings.full_overlap.extend(opened);
     settings.full_overlap.len() > known
 }
 
@@ -532,5 +541,40 @@ fn forbid(change: &Change, words: &str, settings: &mut Settings, undone: &mut Ve
 pub fn tell(undone: &mut Vec<Undone>, line: Undone) {
     if !undone.contains(&line) {
         undone.push(line);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixtures::settings;
+
+    #[test]
+    fn a_junction_that_a_turned_fill_opens_gets_its_full_overlap_once() {
+        let violation = |pass, opens| Violation {
+            pass: Some(pass),
+            objects: vec![4],
+            words: String::new(),
+            at: None,
+            opens,
+        };
+        let tries = |violation: Violation, settings: &mut Settings| {
+            let verdict = Verdict { violations: vec![violation], ..Verdict::default() };
+            try_full_overlap(&verdict, settings)
+        };
+        let (under, fill) = (ObjectId(2), ObjectId(4));
+        let opened = || violation(PassName::TurnFill, Some(under));
+        let mut own = settings();
+        assert!(tries(opened(), &mut own) && own.gets_full_overlap(under));
+        assert!(!own.gets_full_overlap(fill));
+        assert!(!tries(opened(), &mut own));
+        own.skip.insert((PassName::TurnFill, fill));
+        assert!(!own.gets_full_overlap(under), "the fill is not turned any more");
+        // Not what another pass opens, nor where nothing opens, nor against a veto.
+        assert!(!tries(violation(PassName::EdgeRun, Some(under)), &mut settings()));
+        assert!(!tries(violation(PassName::TurnFill, None), &mut settings()));
+        let mut vetoed = settings();
+        vetoed.skip.insert((PassName::Overlap, under));
+        assert!(!tries(opened(), &mut vetoed));
     }
 }

@@ -15,7 +15,7 @@ use super::track::{Sweep, Track, chains};
 use super::weave::{MIN_SWEEPS, Weave};
 use crate::geometry::boxes::near;
 use crate::geometry::locate::Locator;
-use crate::geometry::vector::{between_lines, dot, line_angle};
+use crate::geometry::vector::{between_lines, distance, dot, line_angle};
 use crate::objects::Fill;
 
 /// Sections of one fill lie this close, mm.
@@ -61,6 +61,8 @@ const ALONG_ROWS_DEG: f64 = 25.0;
 const ROW_STITCHES: usize = 6;
 const ODD_ROWS: usize = 3;
 const ODD_ROW_STITCHES: usize = 24;
+/// Steps from row to row are no longer than this, mm (J: two pitches of usual fills).
+const STEP_MM: f64 = 0.5;
 /// A part is sewn at most so many areas before or after.
 const AWAY: usize = 8;
 
@@ -396,15 +398,16 @@ pub fn are_parted(
         let (track, all) = (&stretches[s].track, &stretches[s].segments);
         let from = if s == low.0 { low.1 + 1 } else { 0 };
         let to = if s == high.0 { high.1 } else { all.len() };
-        let parts = |line: Sweep| {
-            line.stitches() > most && line.length(track) < LINK_STRAIGHT * line.sewn(track)
-        };
+        let is_bent = |line: &Sweep| line.length(track) < LINK_STRAIGHT * line.sewn(track);
         all[from.min(to)..to].iter().any(|segment| match segment.kind {
             Kind::Open(_) => true,
             Kind::Line => {
                 let (first, last) = segment.points;
-                parts(Sweep { first, last })
-                    && without_rows(track, segment.points, &angles).into_iter().any(parts)
+                let line = Sweep { first, last };
+                let left = || without_rows(track, line, &angles).into_iter().filter(is_bent);
+                line.stitches() > most
+                    && is_bent(&line)
+                    && left().map(|part| part.stitches()).sum::<usize>() > most
             }
             _ => false,
         })
@@ -412,8 +415,9 @@ pub fn are_parted(
 }
 
 /// What is left of a line where short rows at one of some angles (degrees) are taken out of it: they turn
-/// back and back again after a few stitches, which a line along an edge or a way does not.
-fn without_rows(track: &Track, (from, to): (usize, usize), angles: &[f64]) -> Vec<Sweep> {
+/// back and back again after a few stitches, at once or by a step, which a line along an edge or a way does
+/// not.
+fn without_rows(track: &Track, line: Sweep, angles: &[f64]) -> Vec<Sweep> {
     let stitch = |i: usize| track.at[i] - track.at[i - 1];
     let is_along = |i: usize| {
         let at = line_angle(stitch(i));
@@ -423,15 +427,18 @@ fn without_rows(track: &Track, (from, to): (usize, usize), angles: &[f64]) -> Ve
         (true, true) => dot(stitch(*a), stitch(*b)) > 0.0,
         (a, b) => a == b,
     };
-    let all: Vec<usize> = (from + 1..=to).collect();
-    let legs: Vec<&[usize]> = all.chunk_by(goes_on).collect();
+    let is_step = |i: &usize| distance(track.at[*i - 1], track.at[*i]) <= STEP_MM;
+    let long: Vec<usize> = (line.first + 1..=line.last).filter(|i| !is_step(i)).collect();
+    let legs: Vec<&[usize]> = long.chunk_by(goes_on).collect();
     let is_row = |leg: &[usize]| is_along(leg[0]) && leg.len() <= ROW_STITCHES;
+    let groups: Vec<&[&[usize]]> = legs.chunk_by(|a, b| is_row(a) == is_row(b)).collect();
     let mut left: Vec<Sweep> = Vec::new();
-    for some in legs.chunk_by(|a, b| is_row(a) == is_row(b)) {
-        let stitches: usize = some.iter().map(|leg| leg.len()).sum();
-        let first = some[0][0] - 1;
-        let last = first + stitches;
-        if is_row(some[0]) && some.len() >= ODD_ROWS && stitches <= ODD_ROW_STITCHES {
+    for (k, group) in groups.iter().enumerate() {
+        // Steps belong to what comes before them.
+        let first = if k == 0 { line.first } else { group[0][0] - 1 };
+        let last = groups.get(k + 1).map_or(line.last, |next| next[0][0] - 1);
+        let stitches = group.iter().map(|leg| leg.len()).sum::<usize>();
+        if is_row(group[0]) && group.len() >= ODD_ROWS && stitches <= ODD_ROW_STITCHES {
             continue;
         }
         match left.last_mut() {
@@ -454,7 +461,7 @@ mod tests {
     }
 
     fn left(at: &[(f64, f64)], angle: f64) -> Vec<(usize, usize)> {
-        let left = without_rows(&track(at), (0, at.len() - 1), &[angle]);
+        let left = without_rows(&track(at), Sweep { first: 0, last: at.len() - 1 }, &[angle]);
         left.into_iter().map(|sweep| (sweep.first, sweep.last)).collect()
     }
 
@@ -481,6 +488,30 @@ mod tests {
         // Not of rows at another angle, nor where they turn back but once.
         assert_eq!(left(&ROWS, 90.0), [(0, 9)]);
         assert_eq!(left(&ROWS[..7], 0.0), [(0, 6)]);
+    }
+
+    #[test]
+    fn rows_may_be_joined_by_steps_and_are_few_and_short() {
+        let rows = |count: usize, stitches: usize, step: f64| -> Vec<(f64, f64)> {
+            let row = move |k: usize| {
+                let y = 0.4 * k as f64;
+                let xs =
+                    (0..=stitches).map(move |i| if k.is_multiple_of(2) { i } else { stitches - i });
+                // Without a step a row begins where the one before it ends.
+                let first = usize::from(step == 0.0 && k > 0);
+                xs.skip(first).map(move |x| (2.0 * x as f64, y))
+            };
+            let down = (1..4).map(|k| (0.0, -2.0 * f64::from(k))).rev();
+            down.chain((0..count).flat_map(row)).collect()
+        };
+        for step in [0.0, 0.4] {
+            assert_eq!(left(&rows(3, 2, step), 0.0), [(0, 3)], "{step}");
+            assert_eq!(left(&rows(4, 6, step), 0.0), [(0, 3)], "{step}");
+            for (count, stitches) in [(2, 2), (3, 7), (5, 5)] {
+                let line = rows(count, stitches, step);
+                assert_eq!(left(&line, 0.0), [(0, line.len() - 1)], "{count} {stitches} {step}");
+            }
+        }
     }
 
     /// Common practice, no published source: an edge run goes along an edge and on around its corner.

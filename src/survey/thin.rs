@@ -37,7 +37,7 @@ pub fn lacks(junctions: &[Junction], settings: &Settings) -> Vec<Lack> {
     let numbers = &settings.profile.numbers;
     let enough = numbers.overlap_aim_mm - numbers.overlap_act_below_mm;
     let lack = |(junction, ends): (&Junction, [bool; 2])| {
-        let is_full = settings.full_overlap.contains(&junction.under);
+        let is_full = settings.gets_full_overlap(junction.under);
         lack(junction, ends, numbers, if is_full { 0.0 } else { enough })
     };
     junctions.iter().zip(chained_ends(junctions)).map(lack).collect()

@@ -195,7 +195,7 @@ fn enough_overlap_grows_to_the_allowance_where_it_is_asked_for() {
     let before = objects(vec![ground, bar(1, (0.0, 20.0), (9.05, 12.0), 0.4)]);
     let mut settings = settings();
     assert_eq!(overlap(&before, &settings).changes.len(), 0);
-    settings.full_overlap.insert(ObjectId(0));
+    settings.full_overlap.insert((ObjectId(0), ObjectId(0)));
     let outcome = overlap(&before, &settings);
     let under = straight(c(1.5, 9.05 + ALLOWANCE), c(18.5, 9.05 + ALLOWANCE));
     assert!(share(of(&outcome, 0), under) >= 0.98);

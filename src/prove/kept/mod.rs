@@ -14,11 +14,13 @@ use super::Violation;
 use super::blame::Blame;
 use super::sewn::Sewn;
 use crate::design::Pt;
+use crate::geometry::polyline::distance;
 use crate::objects::{Class, Label, Object, ObjectId};
 use crate::report::words::count;
 use crate::settings::PassName;
+use crate::survey::Junction;
 
-use self::dense::{is_as_dense, thread};
+use self::dense::Rows;
 use self::pairs::most_pairs;
 use self::pardon::{pardon_ends, pardon_spare, pardon_way};
 use self::places::Places;
@@ -35,6 +37,9 @@ const CLEANED: [PassName; 3] = [PassName::MergeShort, PassName::ThinCrowded, Pas
 const STEP_MM: f64 = 0.4;
 /// Hidden ends of crossings may move this far, mm (J: the allowance and what it lacked).
 const MOVED_MAX_MM: f64 = 6.0;
+
+/// What has less than one in so many of an object's needle points is a scrap of it (J).
+const SCRAP: usize = 8;
 
 pub fn check(before: &Sewn, after: &Sewn, blame: &Blame) -> Vec<Violation> {
     let places = Places::of(after);
@@ -73,10 +78,13 @@ fn top_kept(object: &Object, before: &Sewn, places: &Places, blame: &Blame) -> O
     let moves = did(PassName::Overlap) || did(PassName::WidenThin);
     let added = if did(PassName::Overlap) { ADDED } else { 0 };
     let own = |at: &usize| places.may_be(*at, stop, id);
-    let threads = OnceCell::new();
+    let rows = OnceCell::new();
     let resewn = |k: usize| {
-        let both = || [before, places.after].map(|sewn| thread(sewn, object, stop));
-        did(PassName::Overlap) && is_as_dense(run[k].mm(), object, threads.get_or_init(both))
+        let both = || Rows::of(object, stop, before, places.after);
+        let at = run[k].mm();
+        did(PassName::Overlap)
+            && is_by_junction(at, id, before.judged.junctions)
+            && rows.get_or_init(both).as_ref().is_some_and(|rows| rows.are_as_dense(at))
     };
     let lost = match moves {
         true => unmatched(&run, &aligned, places, added, own, resewn),
@@ -134,7 +142,7 @@ fn unmatched(
         let to = aligned.get(end).copied().flatten();
         let about = LOOK_AHEAD + added * (end - i);
         let between = match (from, to) {
-            (Some(from), Some(to)) => from + 1..to,
+            (Some(from), Some(to)) => from + 1..to.min(points.len()),
             (Some(from), None) => from + 1..(from + 1 + about).min(points.len()),
             (None, Some(to)) => to.saturating_sub(about)..to,
             (None, None) => 0..0,
@@ -155,6 +163,12 @@ fn unmatched(
     first.map(|first| (first, lost))
 }
 
+/// May an extension have changed an object at a place: does it lie under a later one near by?
+fn is_by_junction(at: Coord<f64>, id: ObjectId, junctions: &[Junction]) -> bool {
+    let mut own = junctions.iter().filter(|junction| junction.under == id);
+    own.any(|junction| junction.samples.iter().any(|s| distance(s.at, at) <= MOVED_MAX_MM))
+}
+
 /// Does a needle point make a step from row to row? Where rows are moved, the two may become one.
 fn is_step(run: &[Pt], at: usize) -> bool {
     let short = |other: Option<&Pt>| other.is_some_and(|o| o.distance(run[at]) <= STEP_MM);
@@ -162,7 +176,8 @@ fn is_step(run: &[Pt], at: usize) -> bool {
 }
 
 /// What lay on top of a neighbour still does. Where an object is read back in pieces, its largest
-/// tells: a scrap of its neighbour's new underlay may have been taken for one of them.
+/// tells: a scrap of its neighbour's new underlay may have been taken for one of them. One of which only a
+/// scrap has its name was read back as a part of another.
 fn layers_kept(before: &Sewn, after: &Sewn) -> Vec<Violation> {
     let mut largest: HashMap<ObjectId, (usize, usize)> = HashMap::new();
     for (position, object) in after.judged.objects.items.iter().enumerate() {
@@ -173,7 +188,10 @@ fn layers_kept(before: &Sewn, after: &Sewn) -> Vec<Violation> {
             *known = (size, position);
         }
     }
-    let rank = |id: &ObjectId| largest.get(id).map(|(_, position)| *position);
+    let rank = |id: &ObjectId| {
+        let was = before.judged.objects.get(*id)?.top().count();
+        largest.get(id).filter(|(size, _)| SCRAP * size > was).map(|(_, position)| *position)
+    };
     let mut violations: Vec<Violation> = Vec::new();
     for junction in before.judged.junctions {
         let Some((under, over)) = rank(&junction.under).zip(rank(&junction.over)) else { continue };

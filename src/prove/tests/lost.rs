@@ -1,5 +1,7 @@
 //! Needle points of an object's top stitching that are lost, moved or left out.
 
+use pretty_assertions::assert_eq;
+
 use super::*;
 
 #[test]
@@ -161,14 +163,64 @@ fn a_section_that_is_moved_as_a_whole_is_not_lost_but_one_that_is_gone_is() {
 /// Rows with longer stitches have fewer needle points, and rows wider apart cover less.
 #[test]
 fn rows_may_be_laid_anew_where_they_lie_as_dense() {
-    let rows =
-        |pitch: f64, stitch: f64| fill(1, 0, &rect(0.0, 0.0, 20.0, 10.2), 8.0, pitch, stitch);
-    let lost = |pitch: f64, changes: &[Change]| {
-        let found = against(vec![rows(pitch, 6.0), above(), apart()], changes);
+    let rows = |pitch: f64, stitch: f64| fill(1, 0, &rect(0.0, 0.0, 11.0, 6.0), 8.0, pitch, stitch);
+    let above = || satin(2, 1, &[(0.0, 8.0), (11.0, 8.0)], &[(0.0, 5.0), (11.0, 5.0)], 0.4);
+    let before = Sample::of(vec![rows(0.2, 4.0), above(), apart()]);
+    let lost = |after: Object, changes: &[Change]| {
+        let (_, found) = judge_all(&before, &Sample::of(vec![after, above(), apart()]), changes);
         found.iter().any(|v| v.words.contains("of its top are lost") && v.objects == [1])
     };
     let changes = [change(PassName::Overlap, 1)];
-    assert!(!lost(0.2, &changes));
-    assert!(lost(0.24, &changes));
-    assert!(lost(0.2, &[]));
+    assert!(!lost(rows(0.2, 4.5), &changes));
+    assert!(lost(rows(0.24, 4.5), &changes));
+    assert!(lost(rows(0.2, 8.0), &changes), "stitches twice as long");
+    assert!(lost(rows(0.2, 4.5), &[]));
+    // One row of thirty is gone: its first needle point and those inside it.
+    let gone =
+        |of: std::ops::Range<usize>| edited(rows(0.2, 4.0), |needles| drop(needles.drain(of)));
+    let (from, to) = rows(0.2, 4.0).fill().unwrap().rows[15];
+    assert!(lost(gone(from as usize..to as usize), &changes));
+    // One needle point inside a row.
+    assert!(lost(gone(from as usize + 2..from as usize + 3), &changes));
+}
+
+/// A fill far from what it lies under was not touched there.
+#[test]
+fn rows_far_from_a_junction_are_not_laid_anew() {
+    let rows = |stitch: f64| fill(1, 0, &rect(0.0, 0.0, 20.0, 20.2), 8.0, 0.2, stitch);
+    let above = || satin(2, 1, &[(0.0, 22.0), (20.0, 22.0)], &[(0.0, 19.0), (20.0, 19.0)], 0.4);
+    let before = Sample::of(vec![rows(4.0), above()]);
+    let after = Sample::of(vec![rows(5.0), above()]);
+    assert_caught(&judge_all(&before, &after, &[change(PassName::Overlap, 1)]).1, "are lost", 1);
+}
+
+/// The last needle points of a tape are gone: what came after them is no place to look at.
+#[test]
+fn a_lost_end_of_the_tape_is_caught() {
+    let before = Sample::of(vec![ground(), above()]);
+    let changes = [change(PassName::Overlap, 2), change(PassName::EdgeRun, 2)];
+    for lost in 1..8 {
+        let short = edited(above(), |needles| needles.truncate(needles.len() - lost));
+        let (_, found) = judge_all(&before, &Sample::of(vec![ground(), short]), &changes);
+        // Two at the end may have been underlay that was replaced.
+        assert_eq!(
+            found.iter().any(|v| v.words.contains("are lost")),
+            lost > 2,
+            "{lost}: {found:?}"
+        );
+    }
+}
+
+/// Of two fills that are read back as one, a scrap that is called the second changes no layers.
+#[test]
+fn a_scrap_of_an_object_read_as_a_part_of_another_tells_no_layer() {
+    let one_stop = |object: Object| Object { stop: 0, ..object };
+    let before = Sample::of(vec![ground(), one_stop(above())]);
+    let scrap = edited(one_stop(above()), |needles| needles.truncate(6));
+    let flips = |first: Object| {
+        let (_, found) = judge_all(&before, &Sample::of(vec![first, ground()]), &[]);
+        found.iter().filter(|v| v.words.contains("on top of")).count()
+    };
+    assert_eq!(flips(scrap), 0);
+    assert_eq!(flips(one_stop(above())), 1);
 }

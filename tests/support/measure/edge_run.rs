@@ -164,7 +164,13 @@ fn across(truth: &Piece) -> Option<f64> {
         let ends = [other.first(), other.last()];
         let is_end =
             |q: P| !truth.closed && ends.into_iter().flatten().any(|end| dist(*end, q) < 1e-6);
-        let across = Curve::new(own, truth.closed).stations(STEP).into_iter();
+        let curve = Curve::new(own, truth.closed);
+        let (stations, length) = (curve.stations(STEP), curve.length());
+        // Ends may flare, unless the column has nothing else.
+        let clear = |at: &Station| {
+            truth.closed || length <= 2.0 * ENDS || (ENDS..=length - ENDS).contains(&at.s)
+        };
+        let across = stations.into_iter().filter(clear);
         let across = across.map(|at| (at.p, nearest_on(at.p, other)));
         across.filter(|(_, q)| !is_end(*q)).map(|(p, q)| dist(p, q)).max_by(f64::total_cmp)
     };

@@ -110,13 +110,17 @@ fn is_covered(trial: &Trial, [under, over]: [usize; 2], (p, n): Place) -> bool {
     third.any(|(_, piece)| BEFORE.iter().all(|by| piece.area.contains(along(p, n, -by))))
 }
 
-/// A crossing without such of its places as are not wanted, in parts where they part it.
+/// A crossing without such of its places as are not wanted: parts of it by themselves where they are long
+/// enough, and the others together.
 fn without(run: &[Place], wanted: impl Fn(&Place) -> bool) -> Vec<Vec<Place>> {
     let most = (GAP / STEP) as usize;
+    let is_long = |part: &Vec<Place>| part.len() as f64 * STEP >= LENGTH;
     let kept: Vec<usize> = (0..run.len()).filter(|k| wanted(&run[*k])).collect();
     let parts = kept.chunk_by(|a, b| b - a - 1 <= most);
     let parts = parts.map(|part| part.iter().map(|k| run[*k]).collect::<Vec<_>>());
-    parts.filter(|part| part.len() as f64 * STEP >= LENGTH).collect()
+    let (mut long, short): (Vec<_>, Vec<_>) = parts.partition(is_long);
+    long.extend(Some(short.concat()).filter(is_long));
+    long
 }
 
 /// `turn`: which of the pair's junctions that need a guard, in the order of the truth.
@@ -134,7 +138,11 @@ pub fn judge(trial: &Trial, under: usize, over: usize, turn: usize) -> (Judged, 
         let (_, now) = lines_beside(trial, under, curve);
         // A hole that has closed has no edge any more: the cover lies on a whole field.
         let has_edge = |(p, n): &Place| moved(&now, *p, n.map(|v| -v)).is_some();
+        let any_edge = runs.iter().flatten().any(has_edge);
         runs = runs.iter().flat_map(|run| without(run, has_edge)).collect();
+        if any_edge && runs.is_empty() {
+            return (Judged::Moot("less than 3 mm of an edge is left".to_owned()), Held::default());
+        }
     }
     if runs.is_empty() {
         return (Judged::Met("directions cross nowhere any more".to_owned()), Held::default());
@@ -182,8 +190,11 @@ fn a_crossing_falls_into_parts_where_places_in_it_are_not_wanted() {
         let parts = without(&run, |(p, _)| !(from..to).contains(&p[0]));
         parts.iter().map(Vec::len).collect()
     };
-    // Four places of 0.25 mm part it, three do not; what is shorter than 3 mm is no crossing.
+    // Four places of 0.25 mm part it, three do not; what is shorter than 3 mm is no crossing, but two such
+    // parts may be.
     assert_eq!(lengths(4.0, 5.0), [16, 20]);
     assert_eq!(lengths(4.0, 4.75), [37]);
     assert_eq!(lengths(2.0, 3.5), [26]);
+    assert_eq!(lengths(2.5, 8.0), [18]);
+    assert_eq!(lengths(1.25, 8.75), [0; 0]);
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::super::lines::{Lines, Stitch};
-use super::super::plane::{Area, P, axis_angle};
+use super::super::plane::{Area, P, axis_angle, dot};
 use super::visible::{RADIUS, on_thread};
 use super::{Failure, Judged, Trial, Verdict, uncovered};
 
@@ -149,18 +149,29 @@ fn count(trial: &Trial, piece: usize, tops: &Lines, gap: f64) -> Cells {
 fn travel(trial: &Trial, piece: usize) -> Judged {
     let truth = trial.piece(piece);
     let span = trial.span(piece).unwrap_or(0..0);
-    let all = trial.out.stop(truth.stop).iter();
+    let all = trial.out.stop(truth.stop);
     let rows = trial.row_axis(piece);
-    let new = |s: &&Stitch| trial.owners.of(s).is_none() && !is_beside(trial, piece, s);
-    let own = all.filter(|s| span.contains(&s.rank)).filter(new);
+    let new = |s: &Stitch| trial.owners.of(s).is_none() && !is_beside(trial, piece, s);
     let is_out = |p: P, by: f64| !truth.area.reaches(p, RADIUS + by) && !trial.hidden(piece, p);
-    let leaves = |s: &&Stitch| {
+    let is_row = |s: &Stitch| s.length() >= ROW && axis_angle(s.axis(), rows) <= ALONG;
+    let goes_on = |s: &Stitch, next: Option<&Stitch>| {
+        next.is_some_and(|next| is_row(next) && dot(s.axis(), next.axis()) > 0.0)
+    };
+    let leaves = |k: usize| {
+        let s = &all[k];
         let out: Vec<bool> = s.walk(CELL).map(|p| is_out(p, COMPENSATION)).collect();
         let far = || s.walk(CELL).any(|p| is_out(p, COMPENSATION + TIP));
-        let is_row = s.length() >= ROW && axis_angle(s.axis(), rows) <= ALONG;
-        out.contains(&true) && !(is_row && is_at_end(&out) && !far())
+        // The row must end there, and not come back with its next stitch.
+        let before = k.checked_sub(1).and_then(|k| all.get(k));
+        let ends = match end_out(&out) {
+            Some(true) => !goes_on(s, all.get(k + 1)),
+            Some(false) => !goes_on(s, before),
+            None => false,
+        };
+        out.contains(&true) && !(is_row(s) && ends && !far())
     };
-    let outside: Vec<&Stitch> = own.filter(leaves).collect();
+    let own = (0..all.len()).filter(|k| span.contains(&all[*k].rank) && new(&all[*k]));
+    let outside: Vec<&Stitch> = own.filter(|k| leaves(*k)).map(|k| &all[k]).collect();
     match outside.first() {
         Some(s) => {
             Failure::at(s.mid(), format!("{}: {} stitches", truth.id, outside.len()), "none")
@@ -169,15 +180,17 @@ fn travel(trial: &Trial, piece: usize) -> Judged {
     }
 }
 
-/// Is a stitch out at one of its ends only: a row that ends beyond the edge, not one that comes back or
-/// never was inside?
-fn is_at_end(out: &[bool]) -> bool {
-    out.windows(2).filter(|w| w[0] != w[1]).count() == 1
+/// Which one of its ends is a stitch out at, the last or the first, if at no other place: not one that comes
+/// back or never was inside?
+fn end_out(out: &[bool]) -> Option<bool> {
+    let changes = out.windows(2).filter(|w| w[0] != w[1]).count();
+    (changes == 1).then(|| out.last() == Some(&true))
 }
 
 #[test]
 fn only_one_end_of_a_row_may_stand_out() {
-    assert!(is_at_end(&[false, false, true]) && is_at_end(&[true, false]));
+    assert_eq!(end_out(&[false, false, true]), Some(true));
+    assert_eq!(end_out(&[true, false]), Some(false));
     let [back, off, both] = [&[false, true, false][..], &[true, true], &[true, false, true]];
-    assert!(![back, off, both].into_iter().any(is_at_end));
+    assert!([back, off, both].into_iter().all(|out| end_out(out).is_none()));
 }
