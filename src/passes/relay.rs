@@ -24,10 +24,11 @@ const STAGGER: u32 = 4;
 /// A later object's edge this close (mm) counts as over a row end: the overlap pass will close it.
 const COVERED: f64 = 0.8;
 
-/// How many stitches a row takes depends on its length too, since it ends in a short one: where the
-/// fill would not be as dense as it was, within these shares (row ends that reach further thin it a
-/// little; a fill a tenth denser than the standard 130 per cm² of the trade's stitch-count tables stays
-/// within 20 % of it up to 1.09, and of the ways between rows only half is counted here), …
+/// How many stitches a row takes depends on its length too, since it ends in a short one: where a fill
+/// would have less or more of them than these shares of what it had, …
+/// (Less: row ends that reach further thin it a little. More: a fill a tenth denser than the standard 130
+/// per cm² of the trade's stitch-count tables stays within 20 % of it up to 1.09, and ways between rows
+/// count half here.)
 const AS_DENSE: [f64; 2] = [0.97, 1.05];
 /// … its stitches are made longer or shorter by these factors in turn, …
 const LONGER: [f64; 3] = [1.07, 1.15, 1.25];
