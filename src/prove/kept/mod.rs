@@ -188,9 +188,12 @@ fn layers_kept(before: &Sewn, after: &Sewn) -> Vec<Violation> {
             *known = (size, position);
         }
     }
+    // Counted once: a large object may have a thousand junctions.
+    let sizes = before.judged.objects.items.iter().map(|object| (object.id, object.top().count()));
+    let sizes: HashMap<ObjectId, usize> = sizes.collect();
     let rank = |id: &ObjectId| {
-        let was = before.judged.objects.get(*id)?.top().count();
-        largest.get(id).filter(|(size, _)| SCRAP * size > was).map(|(_, position)| *position)
+        let was = sizes.get(id)?;
+        largest.get(id).filter(|(size, _)| SCRAP * size > *was).map(|(_, position)| *position)
     };
     let mut violations: Vec<Violation> = Vec::new();
     for junction in before.judged.junctions {
